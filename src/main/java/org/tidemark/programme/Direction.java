@@ -1,0 +1,7 @@
+package org.tidemark.programme;
+
+/** Which way a progression variable moves when the exercise gets harder. */
+public enum Direction {
+  INCREASE,
+  DECREASE
+}
