@@ -173,12 +173,4 @@ public sealed interface Fact {
       return 12;
     }
   }
-
-  /** The plan is over. */
-  record Ended(OffsetDateTime at, FactSource source) implements Fact {
-    @Override
-    public int rank() {
-      return 13;
-    }
-  }
 }

@@ -1,0 +1,264 @@
+package org.tidemark.decision;
+
+import java.math.BigDecimal;
+import java.math.RoundingMode;
+import java.util.ArrayList;
+import java.util.List;
+import java.util.Optional;
+import org.tidemark.decision.Change.Considered;
+import org.tidemark.decision.Change.Piece;
+import org.tidemark.programme.Direction;
+import org.tidemark.programme.Dose;
+import org.tidemark.programme.DoseLadder;
+import org.tidemark.programme.Exercise;
+import org.tidemark.programme.Prescription;
+import org.tidemark.programme.ProgressionVariable;
+import org.tidemark.programme.Setting;
+import org.tidemark.programme.Source;
+import org.tidemark.programme.Stage;
+import org.tidemark.programme.Variation;
+import org.tidemark.quantity.Amount;
+import org.tidemark.quantity.Value;
+
+/**
+ * Chooses the one thing that is made harder. In order: the dose up to its base; the first variable of the programme whose
+ * next feasible value is a comfortable step; more dose, where the next step is too big; that step bridged by one easing
+ * change; the next stage once the lead exercise has no further step. What was weighed and not taken is kept with why.
+ */
+final class Choosing {
+
+  /**
+   * What came of it.
+   *
+   * @param change the change, if there is one
+   * @param lines what would stand after it
+   * @param considered what was weighed and not taken
+   * @param reason why there is no change; {@link Reason#SETTLED} when there is one
+   * @param finished whether the programme has no further step for the lead exercise
+   */
+  record Choice(
+      Optional<Change> change, List<Line> lines, List<Considered> considered, Reason reason, boolean finished) {}
+
+  private final Surroundings around;
+  private final List<Line> lines;
+  private final Line line;
+  private final Exercise exercise;
+  private final Variation variation;
+  private final List<Considered> considered = new ArrayList<>();
+  private final List<Change> tooBig = new ArrayList<>();
+
+  private Choosing(Surroundings around, List<Line> lines, Line line) {
+    this.around = around;
+    this.lines = lines;
+    this.line = line;
+    this.exercise = around.exercise(line.prescription());
+    this.variation = exercise.variation();
+  }
+
+  /**
+   * Chooses the next change of one exercise.
+   *
+   * @param lines everything that stands
+   * @param line the exercise whose turn it is, one of {@code lines}
+   */
+  static Choice choose(Surroundings around, List<Line> lines, Line line) {
+    return new Choosing(around, lines, line).choose();
+  }
+
+  private Choice choose() {
+    Prescription now = line.prescription();
+    DoseLadder ladder = variation.ladder();
+    if (ladder.isBelowBase(now.dose()) && ladder.up(now.dose()).isPresent()) {
+      return dose(ladder.up(now.dose()).get());
+    }
+    boolean exhausted = true;
+    for (ProgressionVariable variable : exercise.progressing()) {
+      Value value = now.setting().get(variable.code());
+      if (value == null || variable.reachesGoal(value)) {
+        continue;
+      }
+      Optional<Value> next = around.harder(variable, value).filter(v -> !beyondGoal(variable, v));
+      if (next.isEmpty()) {
+        exhausted &= noFurther(variable, value);
+        continue;
+      }
+      exhausted = false;
+      Change change = step(variable, value, next.get(), List.of());
+      Setting setting = now.setting().with(variable.code(), next.get());
+      if (!around.hold(variable.requires())) {
+        considered.add(new Considered(change, Reason.REQUIREMENT_NOT_MET, Optional.empty()));
+      } else if (!around.allows(variation, setting)) {
+        considered.add(new Considered(change, Reason.PRECAUTION_LIMITS, Optional.empty()));
+      } else if (!comfortable(variable, value, next.get())) {
+        considered.add(new Considered(change, Reason.STEP_TOO_BIG, between(variable, value)));
+        tooBig.add(change);
+      } else {
+        return taken(change, setting, easedDose(now.dose()));
+      }
+    }
+    if (!tooBig.isEmpty()) {
+      return ladder.up(now.dose()).map(this::dose).orElseGet(this::bridge);
+    }
+    if (exhausted) {
+      return line.role() == Exercise.Role.LEAD ? nextStage() : none(Reason.NOTHING_NEW, false);
+    }
+    return none(considered.isEmpty() ? Reason.NO_FEASIBLE_CHANGE : considered.get(0).why(), false);
+  }
+
+  private boolean beyondGoal(ProgressionVariable variable, Value value) {
+    return variable.goal().isPresent() && variable.compare(value, variable.goal().get()) > 0;
+  }
+
+  /** Nothing harder can be made: that is the end of the variable, unless its goal still lies ahead. */
+  private boolean noFurther(ProgressionVariable variable, Value value) {
+    if (variable.goal().isEmpty()) {
+      return true;
+    }
+    Change wanted = step(variable, value, variable.goal().get(), List.of());
+    considered.add(new Considered(wanted, Reason.NO_FEASIBLE_CHANGE, between(variable, value)));
+    return false;
+  }
+
+  private static boolean comfortable(ProgressionVariable variable, Value from, Value to) {
+    return !(from instanceof Amount a && to instanceof Amount b)
+        || variable.comfortableStep().map(most -> !a.distanceTo(b).isAbove(most)).orElse(true);
+  }
+
+  private Choice dose(Dose more) {
+    Prescription now = line.prescription();
+    Change change =
+        new Change(Change.Kind.DOSE, variation.code(), "", describe(now.dose()), describe(more), List.of());
+    return taken(change, now.setting(), more);
+  }
+
+  private Choice bridge() {
+    Prescription now = line.prescription();
+    for (Change big : tooBig) {
+      ProgressionVariable variable = variation.variable(big.variable()).orElseThrow();
+      Value next = around.harder(variable, now.setting().get(variable.code())).orElseThrow();
+      Setting stepped = now.setting().with(variable.code(), next);
+      for (ProgressionVariable help : easingOrder()) {
+        Value value = now.setting().get(help.code());
+        if (help.code().equals(variable.code()) || value == null) {
+          continue;
+        }
+        Optional<Value> easier = around.easier(help, value);
+        if (easier.isPresent() && around.allows(variation, stepped.with(help.code(), easier.get()))) {
+          Change change =
+              step(variable, now.setting().get(variable.code()), next, List.of(help.code()));
+          return taken(change, stepped.with(help.code(), easier.get()), easedDose(now.dose()));
+        }
+      }
+    }
+    return none(Reason.STEP_TOO_BIG, false);
+  }
+
+  /** The variables that this stage makes harder, the last first: what was won last is given back first. */
+  private List<ProgressionVariable> easingOrder() {
+    List<ProgressionVariable> order = new ArrayList<>(exercise.progressing());
+    java.util.Collections.reverse(order);
+    return order;
+  }
+
+  private Choice nextStage() {
+    Optional<Stage> next = around.programme().stageAfter(line.prescription().stage());
+    if (next.isEmpty()) {
+      return none(Reason.NOTHING_NEW, true);
+    }
+    Change change =
+        new Change(Change.Kind.STAGE, variation.code(), "", line.prescription().stage(), next.get().code(), List.of());
+    Optional<List<Line>> begun =
+        around.hold(next.get().conditions()) ? around.begin(next.get(), lines) : Optional.empty();
+    if (begun.isEmpty()) {
+      considered.add(new Considered(change, Reason.REQUIREMENT_NOT_MET, Optional.empty()));
+      return none(Reason.REQUIREMENT_NOT_MET, false);
+    }
+    if (!around.forbidding(begun.get()).isEmpty()) {
+      considered.add(new Considered(change, Reason.PRECAUTION_LIMITS, Optional.empty()));
+      return none(Reason.PRECAUTION_LIMITS, false);
+    }
+    return new Choice(Optional.of(change), begun.get(), List.copyOf(considered), Reason.SETTLED, false);
+  }
+
+  private Choice taken(Change change, Setting setting, Dose dose) {
+    Prescription now = line.prescription();
+    Prescription next = new Prescription(now.stage(), now.variation(), setting, dose);
+    List<Line> after =
+        lines.stream()
+            .map(other -> other == line ? other.set(next, around.at()) : other.anew(around.at()))
+            .toList();
+    return new Choice(Optional.of(change), after, List.copyOf(considered), Reason.SETTLED, false);
+  }
+
+  private Choice none(Reason reason, boolean finished) {
+    return new Choice(Optional.empty(), lines, List.copyOf(considered), reason, finished);
+  }
+
+  /** A harder setting starts with the base dose again. */
+  private Dose easedDose(Dose dose) {
+    Dose base = variation.ladder().baseDose();
+    return dose.volume() > base.volume() ? base.timesPerWeek(dose.timesPerWeek()) : dose;
+  }
+
+  private Change step(ProgressionVariable variable, Value from, Value to, List<String> eased) {
+    return new Change(
+        Change.Kind.VARIABLE, variation.code(), variable.code(), Change.text(from), Change.text(to), eased);
+  }
+
+  static String describe(Dose dose) {
+    StringBuilder text = new StringBuilder().append(dose.sets());
+    if (dose.repetitions() > 0) {
+      text.append(" × ").append(dose.repetitions());
+    }
+    if (dose.holdSeconds() > 0) {
+      text.append(" × ").append(dose.holdSeconds()).append(" s held");
+    }
+    if (dose.timeSeconds() > 0) {
+      text.append(" × ").append(dose.timeSeconds()).append(" s");
+    }
+    return text.toString();
+  }
+
+  /** The piece of equipment that would make the next step comfortable, where one could. */
+  private Optional<Piece> between(ProgressionVariable variable, Value value) {
+    if (!(value instanceof Amount from)) {
+      return Optional.empty();
+    }
+    if (variable.source() instanceof Source.OneOf one) {
+      return Optional.of(new Piece(one.item(), nextSize(variable, from)));
+    }
+    List<String> items =
+        variable.source() instanceof Source.Stack stack
+            ? stack.items()
+            : variable.source() instanceof Source.Stairs stairs ? stairs.items() : List.of();
+    if (items.isEmpty() || variable.comfortableStep().isEmpty()) {
+      return Optional.empty();
+    }
+    Amount wanted =
+        variable.harder() == Direction.DECREASE
+            ? from.minus(variable.comfortableStep().get())
+            : from.plus(variable.comfortableStep().get());
+    Amount base =
+        variable.source().values(around.equipment()).stream()
+            .map(Amount.class::cast)
+            .filter(known -> known.isBelow(wanted))
+            .max(Amount::compareTo)
+            .orElse(Amount.zero(from.unit()));
+    Amount size = wanted.minus(base);
+    return size.value().signum() > 0
+        ? Optional.of(new Piece(items.get(0), rounded(size, BigDecimal.ONE)))
+        : Optional.empty();
+  }
+
+  /** A tenth more than now, the most that the dose literature allows in one step (ACSM 2009), to the next half unit. */
+  private static Amount nextSize(ProgressionVariable variable, Amount from) {
+    BigDecimal tenth = from.value().multiply(new BigDecimal("0.1"));
+    BigDecimal size =
+        variable.harder() == Direction.INCREASE ? from.value().add(tenth) : from.value().subtract(tenth);
+    return rounded(new Amount(size, from.unit()), new BigDecimal("0.5"));
+  }
+
+  private static Amount rounded(Amount amount, BigDecimal to) {
+    return new Amount(amount.value().divide(to, 0, RoundingMode.CEILING).multiply(to), amount.unit());
+  }
+}

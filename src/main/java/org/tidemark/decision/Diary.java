@@ -1,0 +1,344 @@
+package org.tidemark.decision;
+
+import java.math.BigDecimal;
+import java.time.Duration;
+import java.time.LocalDate;
+import java.time.LocalTime;
+import java.time.OffsetDateTime;
+import java.time.temporal.ChronoUnit;
+import java.util.ArrayList;
+import java.util.Comparator;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import java.util.Set;
+import java.util.stream.Collectors;
+import org.tidemark.quantity.Amount;
+import org.tidemark.quantity.PainScore;
+import org.tidemark.quantity.Value;
+import org.tidemark.response.Morning;
+import org.tidemark.response.Response;
+import org.tidemark.response.ResponsePolicy;
+import org.tidemark.response.Session;
+import org.tidemark.response.Symptoms;
+
+/**
+ * The recent sessions and mornings, each session judged. What is older than the rules look back is let go.
+ *
+ * @param sessions the recent sessions, oldest first
+ * @param mornings the mornings of the last two weeks, oldest first
+ * @param quiet pain on the last seven quiet mornings, oldest first
+ * @param flares the days of the recent flares, oldest first
+ * @param unanswered whether a flare has not been answered by a decision yet
+ * @param lastSession when the last session was
+ * @param effusion the last grade of effusion
+ */
+public record Diary(
+    List<Entry> sessions,
+    List<Morning> mornings,
+    List<PainScore> quiet,
+    List<LocalDate> flares,
+    boolean unanswered,
+    Optional<OffsetDateTime> lastSession,
+    Optional<Integer> effusion) {
+  static final Diary EMPTY =
+      new Diary(List.of(), List.of(), List.of(), List.of(), false, Optional.empty(), Optional.empty());
+
+  /** Code of the baseline item that holds pain at rest. */
+  static final String PAIN_AT_REST = "pain-at-rest";
+
+  /** Code of the baseline item that holds the grade of effusion, 0 to 4. */
+  static final String EFFUSION_GRADE = "effusion-grade";
+
+  /** Within how many days flares add up, included (common practice). */
+  static final int FLARE_DAYS = 14;
+
+  /** How many quiet mornings replace the baseline's pain at rest (common practice). */
+  private static final int QUIET_MORNINGS = 7;
+
+  private static final int DAYS_KEPT = 15;
+  private static final int MOST_SESSIONS = 90;
+
+  /** How long a session lasts whose end is not reported (common practice). */
+  private static final Duration USUAL_SESSION = Duration.ofMinutes(30);
+
+  /** Until how long after a session pain counts as pain after it, included. */
+  private static final Duration AFTER = Duration.ofHours(2);
+
+  private static final LocalTime MORNING_FROM = LocalTime.of(4, 0);
+  private static final LocalTime MORNING_TO = LocalTime.of(12, 0);
+
+  /**
+   * One session with what followed.
+   *
+   * @param source where it was read
+   * @param session the session
+   * @param morning the morning after, once it is known
+   * @param morningSource where that was read
+   * @param swollenMore whether its own grade of effusion was higher than the one before
+   * @param stillWorse whether pain was still above rest more than a day later
+   * @param inferred whether a pain score without a time of its own was taken into it
+   * @param response how it went
+   * @param epoch the state of the plan it was done in
+   * @param variations the codes of the exercises it counts for
+   */
+  public record Entry(
+      FactSource source,
+      Session session,
+      Optional<Morning> morning,
+      Optional<FactSource> morningSource,
+      boolean swollenMore,
+      boolean stillWorse,
+      boolean inferred,
+      Response response,
+      int epoch,
+      Set<String> variations) {
+    public Entry {
+      variations = java.util.Collections.unmodifiableSet(new java.util.TreeSet<>(variations));
+    }
+
+    LocalDate day() {
+      return session.start().toLocalDate();
+    }
+
+    Entry judged(Response other) {
+      return new Entry(source, session, morning, morningSource, swollenMore, stillWorse, inferred, other, epoch, variations);
+    }
+
+    Entry after(Morning other, FactSource from, boolean byInference) {
+      return new Entry(
+          source, session, Optional.of(other), Optional.of(from), swollenMore, stillWorse,
+          inferred || byInference, response, epoch, variations);
+    }
+
+    Entry worse() {
+      return new Entry(source, session, morning, morningSource, swollenMore, true, inferred, response, epoch, variations);
+    }
+
+    Entry felt(Optional<PainScore> during, Optional<PainScore> after) {
+      Session s = session;
+      Session other =
+          new Session(
+              s.start(), s.end(), s.done(), s.sets(), s.repetitions(), s.timeSeconds(), s.contact(),
+              greater(s.during(), during), greater(s.after(), after), s.effort(), s.effusion());
+      return new Entry(source, other, morning, morningSource, swollenMore, stillWorse, true, response, epoch, variations);
+    }
+
+    private static Optional<PainScore> greater(Optional<PainScore> known, Optional<PainScore> other) {
+      return known.isPresent() && other.isPresent()
+          ? Optional.of(known.get().isAbove(other.get()) ? known.get() : other.get())
+          : known.or(() -> other);
+    }
+  }
+
+  /** Pain at rest: the median of the last seven quiet mornings once there are seven, before that the baseline's. */
+  Optional<PainScore> rest(Map<String, Value> items) {
+    if (quiet.size() >= QUIET_MORNINGS) {
+      return Optional.of(median(quiet));
+    }
+    return items.get(PAIN_AT_REST) instanceof Amount amount
+        ? Optional.of(new PainScore(amount.value()))
+        : Optional.empty();
+  }
+
+  Optional<Entry> newest() {
+    return sessions.isEmpty() ? Optional.empty() : Optional.of(sessions.get(sessions.size() - 1));
+  }
+
+  /** The answered sessions of a state of the plan, newest first. */
+  List<Entry> answered(int epoch) {
+    return sessions.stream()
+        .filter(entry -> entry.epoch() == epoch && entry.response() != Response.PENDING)
+        .sorted(Comparator.comparing((Entry entry) -> entry.session().start()).reversed())
+        .toList();
+  }
+
+  int flaresUpTo(LocalDate day) {
+    return (int) flares.stream().filter(flare -> ChronoUnit.DAYS.between(flare, day) <= FLARE_DAYS).count();
+  }
+
+  /** Whether the newest morning was above rest or more swollen. */
+  boolean unquiet(Map<String, Value> items) {
+    Optional<PainScore> rest = rest(items);
+    return !mornings.isEmpty()
+        && rest.isPresent()
+        && !isQuiet(mornings.get(mornings.size() - 1), rest.get())
+        && mornings.get(mornings.size() - 1).pain().isPresent();
+  }
+
+  Diary plus(Entry entry, Map<String, Value> items, ResponsePolicy policy) {
+    Optional<Integer> before = effusion.or(() -> baselineEffusion(items));
+    Optional<Integer> now = entry.session().effusion();
+    boolean more = now.isPresent() && before.isPresent() && now.get() > before.get();
+    Entry known =
+        new Entry(entry.source(), entry.session(), entry.morning(), entry.morningSource(), more, false,
+            entry.inferred(), entry.response(), entry.epoch(), entry.variations());
+    List<Entry> all = new ArrayList<>(sessions);
+    all.add(judged(known, rest(items), policy));
+    Diary with =
+        new Diary(all, mornings, quiet, flares, unanswered, Optional.of(entry.session().start()), now.or(() -> before));
+    return with.flaring(sessions).pruned(entry.session().start().toLocalDate());
+  }
+
+  /** The morning after belongs to the sessions of the day before, in the person's own calendar. */
+  Diary plus(Morning morning, FactSource source, boolean inferred, Map<String, Value> items, ResponsePolicy policy) {
+    LocalDate today = morning.at().toLocalDate();
+    Optional<PainScore> rest = rest(items);
+    Optional<Integer> before = effusion.or(() -> baselineEffusion(items));
+    boolean grown = morning.effusion().isPresent() && before.isPresent() && morning.effusion().get() > before.get();
+    Morning known =
+        grown
+            ? new Morning(morning.at(), morning.pain(), morning.stiffnessMinutes(), Optional.of(true),
+                morning.wouldRepeat(), morning.effusion())
+            : morning;
+    boolean sessionYesterday = sessions.stream().anyMatch(entry -> entry.day().equals(today.minusDays(1)));
+    List<Morning> recent = new ArrayList<>(mornings);
+    recent.removeIf(other -> ChronoUnit.DAYS.between(other.at().toLocalDate(), today) > DAYS_KEPT);
+    recent.removeIf(other -> other.at().toLocalDate().equals(today));
+    recent.add(known);
+    Diary with =
+        new Diary(sessions, recent, quiet, flares, unanswered, lastSession, morning.effusion().or(() -> effusion));
+    List<Entry> all = new ArrayList<>();
+    for (Entry entry : sessions) {
+      if (entry.day().equals(today.minusDays(1))) {
+        all.add(with.judged(entry.after(known, source, inferred), rest, policy));
+      } else if (!sessionYesterday && entry.day().equals(today.minusDays(2)) && stillAbove(entry, known, rest)) {
+        all.add(with.judged(entry.worse(), rest, policy));
+      } else {
+        all.add(entry);
+      }
+    }
+    Diary answered = with.with(all).flaring(sessions);
+    boolean isQuiet = rest.isPresent() && isQuiet(known, rest.get());
+    return isQuiet ? answered.quietMorning(known.pain().get()) : answered;
+  }
+
+  /** A bare pain score belongs where its time says. One that belongs nowhere changes nothing. */
+  Diary plus(PainScore pain, OffsetDateTime at, FactSource source, Map<String, Value> items, ResponsePolicy policy) {
+    List<Entry> all = new ArrayList<>(sessions);
+    for (int i = all.size() - 1; i >= 0; i--) {
+      Session session = all.get(i).session();
+      OffsetDateTime end =
+          session.end().isAfter(session.start()) ? session.end() : session.start().plus(USUAL_SESSION);
+      if (!at.isBefore(session.start()) && !at.isAfter(end)) {
+        all.set(i, judged(all.get(i).felt(Optional.of(pain), Optional.empty()), rest(items), policy));
+        return with(all).flaring(sessions);
+      }
+      if (at.isAfter(end) && !at.isAfter(end.plus(AFTER))) {
+        all.set(i, judged(all.get(i).felt(Optional.empty(), Optional.of(pain)), rest(items), policy));
+        return with(all).flaring(sessions);
+      }
+    }
+    LocalTime time = at.toLocalTime();
+    if (!time.isBefore(MORNING_FROM) && !time.isAfter(MORNING_TO)) {
+      Morning morning =
+          new Morning(at, Optional.of(pain), Optional.empty(), Optional.empty(), Optional.empty(), Optional.empty());
+      return plus(morning, source, true, items, policy);
+    }
+    return this;
+  }
+
+  Diary answeredFlare() {
+    return new Diary(sessions, mornings, quiet, flares, false, lastSession, effusion);
+  }
+
+  /** A clinician has looked: what came before no longer adds up. */
+  Diary forgiven() {
+    return new Diary(sessions, mornings, quiet, List.of(), false, lastSession, effusion);
+  }
+
+  private Diary with(List<Entry> others) {
+    return new Diary(others, mornings, quiet, flares, unanswered, lastSession, effusion);
+  }
+
+  private Entry judged(Entry entry, Optional<PainScore> rest, ResponsePolicy policy) {
+    return entry.judged(rest.map(r -> policy.judge(symptoms(entry, r))).orElse(Response.PENDING));
+  }
+
+  /** Notes the days that have flared since the sessions were as given; two flares of one day are one. */
+  private Diary flaring(List<Entry> before) {
+    Set<FactSource> already =
+        before.stream()
+            .filter(entry -> entry.response() == Response.FLARED)
+            .map(Entry::source)
+            .collect(Collectors.toSet());
+    List<LocalDate> flared = new ArrayList<>(flares);
+    boolean fresh = unanswered;
+    for (Entry entry : sessions) {
+      boolean isNew = entry.response() == Response.FLARED && !already.contains(entry.source());
+      if (isNew && !flared.contains(entry.day())) {
+        flared.add(entry.day());
+        fresh = true;
+      }
+    }
+    return new Diary(sessions, mornings, quiet, flared, fresh, lastSession, effusion);
+  }
+
+  private Symptoms symptoms(Entry entry, PainScore rest) {
+    Optional<Morning> morning = entry.morning();
+    return new Symptoms(
+        rest,
+        entry.session().during(),
+        entry.session().after(),
+        morning.flatMap(Morning::pain),
+        entry.swollenMore() || morning.flatMap(Morning::moreSwollen).orElse(false),
+        morning.flatMap(Morning::wouldRepeat).map(willing -> !willing).orElse(false),
+        entry.stillWorse(),
+        morning.map(m -> risen(m.at().toLocalDate())).orElse(false));
+  }
+
+  /** Whether the median morning pain of the seven days up to a day is above that of the seven days before. */
+  private boolean risen(LocalDate day) {
+    List<PainScore> week = painBetween(day.minusDays(6), day);
+    List<PainScore> weekBefore = painBetween(day.minusDays(13), day.minusDays(7));
+    return !week.isEmpty() && !weekBefore.isEmpty() && median(week).isAbove(median(weekBefore));
+  }
+
+  private List<PainScore> painBetween(LocalDate from, LocalDate to) {
+    return mornings.stream()
+        .filter(m -> !m.at().toLocalDate().isBefore(from) && !m.at().toLocalDate().isAfter(to))
+        .flatMap(m -> m.pain().stream())
+        .toList();
+  }
+
+  private Diary quietMorning(PainScore pain) {
+    List<PainScore> all = new ArrayList<>(quiet);
+    all.add(pain);
+    List<PainScore> last = all.size() > QUIET_MORNINGS ? all.subList(all.size() - QUIET_MORNINGS, all.size()) : all;
+    return new Diary(sessions, mornings, List.copyOf(last), flares, unanswered, lastSession, effusion);
+  }
+
+  private Diary pruned(LocalDate today) {
+    List<Entry> kept =
+        sessions.stream().filter(entry -> ChronoUnit.DAYS.between(entry.day(), today) <= DAYS_KEPT).toList();
+    List<Entry> bounded = kept.size() > MOST_SESSIONS ? kept.subList(kept.size() - MOST_SESSIONS, kept.size()) : kept;
+    List<LocalDate> recent =
+        flares.stream().filter(flare -> ChronoUnit.DAYS.between(flare, today) <= FLARE_DAYS).toList();
+    return new Diary(bounded, mornings, quiet, recent, unanswered, lastSession, effusion);
+  }
+
+  private static boolean stillAbove(Entry entry, Morning now, Optional<PainScore> rest) {
+    return rest.isPresent()
+        && entry.morning().flatMap(Morning::pain).filter(pain -> pain.isAbove(rest.get())).isPresent()
+        && now.pain().filter(pain -> pain.isAbove(rest.get())).isPresent();
+  }
+
+  private static boolean isQuiet(Morning morning, PainScore rest) {
+    return morning.pain().filter(pain -> !pain.isAbove(rest)).isPresent()
+        && !morning.moreSwollen().orElse(false);
+  }
+
+  private static Optional<Integer> baselineEffusion(Map<String, Value> items) {
+    return items.get(EFFUSION_GRADE) instanceof Amount grade ? Optional.of(grade.value().intValue()) : Optional.empty();
+  }
+
+  private static PainScore median(List<PainScore> scores) {
+    List<PainScore> sorted = scores.stream().sorted().toList();
+    int middle = sorted.size() / 2;
+    if (sorted.size() % 2 == 1) {
+      return sorted.get(middle);
+    }
+    BigDecimal sum = sorted.get(middle - 1).value().add(sorted.get(middle).value());
+    return new PainScore(sum.divide(BigDecimal.valueOf(2)));
+  }
+}

@@ -1,0 +1,158 @@
+package org.tidemark.decision;
+
+import java.time.OffsetDateTime;
+import java.time.temporal.ChronoUnit;
+import java.util.Comparator;
+import java.util.List;
+import java.util.Optional;
+import org.tidemark.programme.Dose;
+import org.tidemark.programme.Precaution;
+import org.tidemark.programme.Programme;
+import org.tidemark.response.Response;
+import org.tidemark.response.Session;
+
+/** What the rules look at: one plan at the moment of one fact, the fact already taken in. */
+final class Situation {
+  /** The share of what was asked that must have been done, included (common practice). */
+  static final double ADHERENCE = 0.80;
+
+  /** How far back adherence looks, days. */
+  private static final int ADHERENCE_DAYS = 14;
+
+  /** How many answered sessions the rule on stirred ones looks at (common practice). */
+  private static final int LOOK_BACK = 4;
+
+  final Surroundings around;
+  final PlanState state;
+  final Fact fact;
+  final long gapDays;
+
+  Situation(Programme programme, PlanState state, Fact fact, long gapDays) {
+    this.around = new Surroundings(programme, state.person(), fact.at());
+    this.state = state;
+    this.fact = fact;
+    this.gapDays = gapDays;
+  }
+
+  OffsetDateTime at() {
+    return fact.at();
+  }
+
+  boolean placed() {
+    return !state.standing().empty();
+  }
+
+  List<Precaution> broken() {
+    return around.forbidding(state.standing().lines());
+  }
+
+  boolean equipmentGone() {
+    return fact instanceof Fact.EquipmentListed
+        && placed()
+        && !Easing.feasible(around, state.standing().lines())
+            .map(lines -> lines.stream().map(Line::prescription).toList().equals(state.standing().prescriptions()))
+            .orElse(false);
+  }
+
+  boolean freshFlare() {
+    return state.diary().unanswered();
+  }
+
+  int flares() {
+    return state.diary().flaresUpTo(at().toLocalDate());
+  }
+
+  long stirredOfLastFour() {
+    return state.diary().answered(state.standing().epoch()).stream()
+        .limit(LOOK_BACK)
+        .filter(entry -> entry.response() != Response.SETTLED)
+        .count();
+  }
+
+  boolean pending() {
+    return state.diary().newest().filter(entry -> entry.response() == Response.PENDING).isPresent();
+  }
+
+  boolean inferred() {
+    return state.diary().newest().filter(Diary.Entry::inferred).isPresent();
+  }
+
+  /** The exercises in the order of their turn: the one whose last own change is the oldest first, the lead at a tie. */
+  List<Line> inTurn() {
+    return state.standing().lines().stream()
+        .sorted(Comparator.comparing((Line line) -> line.changed().toInstant()).thenComparing(Line::role))
+        .toList();
+  }
+
+  double toleratedRate(Line line) {
+    return around.stage(line.prescription()).toleratedRate().doubleValue();
+  }
+
+  boolean evidenceSuffices(Line line, int factor) {
+    return line.evidence().suffices(toleratedRate(line), factor);
+  }
+
+  boolean contactShown(Line line) {
+    return !around.exercise(line.prescription()).variation().contactAsked()
+        || state.diary().answered(state.standing().epoch()).stream()
+            .filter(entry -> entry.variations().contains(line.prescription().variation()))
+            .findFirst()
+            .flatMap(entry -> entry.session().contact())
+            .orElse(false);
+  }
+
+  /** The share of what was asked of an exercise that was done, over the time it has stood, two weeks at the most. */
+  double adherence(Line line) {
+    OffsetDateTime since =
+        line.since().isAfter(at().minusDays(ADHERENCE_DAYS)) ? line.since() : at().minusDays(ADHERENCE_DAYS);
+    long days = Math.max(1, ChronoUnit.DAYS.between(since.toLocalDate(), at().toLocalDate()));
+    double done =
+        state.diary().sessions().stream()
+            .filter(entry -> !entry.session().start().isBefore(since))
+            .filter(entry -> entry.variations().contains(line.prescription().variation()))
+            .mapToDouble(entry -> shareDone(entry.session(), line.prescription().dose()))
+            .sum();
+    return done / (days * line.prescription().dose().timesPerWeek() / 7.0);
+  }
+
+  /** How much of a dose a session held, 0 to 1. What was not reported counts as done. */
+  private static double shareDone(Session session, Dose dose) {
+    double share = 1;
+    if (session.sets().isPresent()) {
+      share *= Math.min(1.0, (double) session.sets().get() / dose.sets());
+    }
+    if (session.repetitions().isPresent() && dose.repetitions() > 0) {
+      share *= Math.min(1.0, (double) session.repetitions().get() / dose.repetitions());
+    }
+    if (session.timeSeconds().isPresent() && dose.timeSeconds() > 0) {
+      share *= Math.min(1.0, (double) session.timeSeconds().get() / dose.timeSeconds());
+    }
+    return share;
+  }
+
+  Optional<Line> ready() {
+    return inTurn().stream()
+        .filter(line -> evidenceSuffices(line, 1))
+        .filter(line -> adherence(line) >= ADHERENCE)
+        .filter(this::contactShown)
+        .findFirst();
+  }
+
+  Decision.Figures figures(Optional<Line> about, int factor) {
+    Optional<org.tidemark.quantity.PainScore> rest = state.diary().rest(state.person().items());
+    return about
+        .map(
+            line ->
+                new Decision.Figures(
+                    line.answered(),
+                    line.unsettled(),
+                    line.evidence().chanceBelow(toleratedRate(line), factor),
+                    Evidence.NEEDED,
+                    toleratedRate(line),
+                    factor,
+                    adherence(line),
+                    flares(),
+                    rest))
+        .orElseGet(() -> new Decision.Figures(0, 0, 0, Evidence.NEEDED, 0, 1, 0, flares(), rest));
+  }
+}
