@@ -13,7 +13,10 @@ import org.tidemark.programme.ProgressionVariable;
 import org.tidemark.programme.Setting;
 import org.tidemark.quantity.Value;
 
-/** Finds something easier: the last upward change undone, or, where there is none, one easing change. It never raises anything. */
+/**
+ * Finds something easier: the last upward change undone, or, where there is none, one easing
+ * change. It never raises anything.
+ */
 final class Easing {
 
   /**
@@ -27,7 +30,10 @@ final class Easing {
 
   private Easing() {}
 
-  /** Something easier that can be done with what is at hand and lies inside every precaution; empty when there is nothing. */
+  /**
+   * Something easier that can be done with what is at hand and lies inside every precaution; empty
+   * when there is nothing.
+   */
   static Optional<Eased> ease(Surroundings around, Standing standing) {
     List<UpwardChange> path = new ArrayList<>(standing.path());
     while (!path.isEmpty()) {
@@ -62,8 +68,13 @@ final class Easing {
         if (easier.isPresent()) {
           Setting setting = line.prescription().setting().with(variable.code(), easier.get());
           Change change =
-              new Change(Change.Kind.EASED, exercise.variation().code(), variable.code(),
-                  Change.text(value), Change.text(easier.get()), List.of(variable.code()));
+              new Change(
+                  Change.Kind.EASED,
+                  exercise.variation().code(),
+                  variable.code(),
+                  Change.text(value),
+                  Change.text(easier.get()),
+                  List.of(variable.code()));
           Optional<Eased> eased =
               replaced(around, standing, line, setting, line.prescription().dose(), change);
           if (eased.isPresent()) {
@@ -74,8 +85,13 @@ final class Easing {
       Optional<Dose> less = exercise.variation().ladder().down(line.prescription().dose());
       if (less.isPresent()) {
         Change change =
-            new Change(Change.Kind.EASED, exercise.variation().code(), "",
-                Choosing.describe(line.prescription().dose()), Choosing.describe(less.get()), List.of());
+            new Change(
+                Change.Kind.EASED,
+                exercise.variation().code(),
+                "",
+                Choosing.describe(line.prescription().dose()),
+                Choosing.describe(less.get()),
+                List.of());
         Optional<Eased> eased =
             replaced(around, standing, line, line.prescription().setting(), less.get(), change);
         if (eased.isPresent()) {
@@ -87,9 +103,15 @@ final class Easing {
   }
 
   private static Optional<Eased> replaced(
-      Surroundings around, Standing standing, Line line, Setting setting, Dose dose, Change change) {
+      Surroundings around,
+      Standing standing,
+      Line line,
+      Setting setting,
+      Dose dose,
+      Change change) {
     Prescription easier =
-        new Prescription(line.prescription().stage(), line.prescription().variation(), setting, dose);
+        new Prescription(
+            line.prescription().stage(), line.prescription().variation(), setting, dose);
     List<Line> after =
         standing.lines().stream()
             .map(other -> other == line ? other.set(easier, around.at()) : other.anew(around.at()))
@@ -100,8 +122,8 @@ final class Easing {
   }
 
   /**
-   * The same exercises with each value that can no longer be made moved to the nearest easier one that can; empty when
-   * there is none. Their evidence begins anew.
+   * The same exercises with each value that can no longer be made moved to the nearest easier one
+   * that can; empty when there is none. Their evidence begins anew.
    */
   static Optional<List<Line>> feasible(Surroundings around, List<Line> lines) {
     List<Line> made = new ArrayList<>();
@@ -119,7 +141,9 @@ final class Easing {
         }
         setting = setting.with(variable.code(), easier.get());
       }
-      made.add(line.anew(around.at()).set(new Prescription(p.stage(), p.variation(), setting, p.dose()), around.at()));
+      made.add(
+          line.anew(around.at())
+              .set(new Prescription(p.stage(), p.variation(), setting, p.dose()), around.at()));
     }
     return made.isEmpty() ? Optional.empty() : Optional.of(made);
   }

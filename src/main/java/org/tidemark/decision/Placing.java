@@ -9,7 +9,10 @@ import org.tidemark.programme.Placement;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Stage;
 
-/** Finds where a person starts: the first way in whose conditions hold and that the precautions allow. */
+/**
+ * Finds where a person starts: the first way in whose conditions hold and that the precautions
+ * allow.
+ */
 final class Placing {
 
   /**
@@ -47,7 +50,8 @@ final class Placing {
         continue;
       }
       List<Line> allowed = allowed(around, lines.get(), closedBy);
-      if (allowed.stream().anyMatch(line -> line.role() == org.tidemark.programme.Exercise.Role.LEAD)) {
+      if (allowed.stream()
+          .anyMatch(line -> line.role() == org.tidemark.programme.Exercise.Role.LEAD)) {
         return new Place(allowed, Reason.PLACED, List.of(), List.copyOf(closedBy));
       }
     }

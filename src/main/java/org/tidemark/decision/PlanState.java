@@ -60,7 +60,8 @@ public record PlanState(
   }
 
   PlanState with(Enrolment other) {
-    return new PlanState(horizon, person, Optional.of(other), standing, diary, control, last, because);
+    return new PlanState(
+        horizon, person, Optional.of(other), standing, diary, control, last, because);
   }
 
   PlanState with(Standing other) {
@@ -77,11 +78,13 @@ public record PlanState(
 
   PlanState at(Fact newest) {
     Horizon reached = new Horizon(newest.at(), newest.rank(), newest.source());
-    return new PlanState(Optional.of(reached), person, enrolment, standing, diary, control, last, because);
+    return new PlanState(
+        Optional.of(reached), person, enrolment, standing, diary, control, last, because);
   }
 
   PlanState decided(Decision decision, boolean standingChanged) {
-    Optional<Decision> reason = standingChanged || because.isEmpty() ? Optional.of(decision) : because;
+    Optional<Decision> reason =
+        standingChanged || because.isEmpty() ? Optional.of(decision) : because;
     return new PlanState(
         horizon, person, enrolment, standing, diary, control, Optional.of(decision), reason);
   }
@@ -145,7 +148,12 @@ public record PlanState(
     Person baseline(Fact.BaselineTaken fact) {
       Person known = measured(fact.items());
       return new Person(
-          known.items, known.first, equipment, precautions, plus(fact.source()), Optional.of(fact.at()));
+          known.items,
+          known.first,
+          equipment,
+          precautions,
+          plus(fact.source()),
+          Optional.of(fact.at()));
     }
 
     Person owning(Fact.EquipmentListed fact) {
@@ -168,7 +176,11 @@ public record PlanState(
 
   /** How a plan is run. */
   public record Enrolment(
-      OffsetDateTime at, FactSource source, Side side, ResponsePolicy policy, ChangeControl control) {}
+      OffsetDateTime at,
+      FactSource source,
+      Side side,
+      ResponsePolicy policy,
+      ChangeControl control) {}
 
   /**
    * What stands.
@@ -217,7 +229,10 @@ public record PlanState(
       return factor(change, Math.min(MOST_FACTOR, factor(change) * 2));
     }
 
-    /** The newest upward change has proved itself: it is remembered as such and its factor is halved. */
+    /**
+     * The newest upward change has proved itself: it is remembered as such and its factor is
+     * halved.
+     */
     Standing proven() {
       UpwardChange newest = path.get(path.size() - 1);
       List<UpwardChange> marked = new ArrayList<>(path.subList(0, path.size() - 1));

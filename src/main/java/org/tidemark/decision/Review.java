@@ -6,27 +6,21 @@ import java.util.Collection;
 import java.util.Comparator;
 import java.util.LinkedHashSet;
 import java.util.List;
-import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
-import java.util.stream.Collectors;
 import org.tidemark.decision.PlanState.Awaiting;
 import org.tidemark.decision.PlanState.Control;
 import org.tidemark.decision.PlanState.Standing;
 import org.tidemark.decision.PlanState.UpwardChange;
-import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
-import org.tidemark.programme.ProgressionVariable;
-import org.tidemark.programme.Setting;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Unit;
 import org.tidemark.quantity.Value;
-import org.tidemark.response.Response;
 
 /**
- * The review of a plan: a fold over its facts in clinical order. Each fact leads to a decision as of its own time, so the
- * same facts give the same plan in whatever order they arrived.
+ * The review of a plan: a fold over its facts in clinical order. Each fact leads to a decision as
+ * of its own time, so the same facts give the same plan in whatever order they arrived.
  */
 public final class Review {
   private Review() {}
@@ -46,7 +40,8 @@ public final class Review {
    * @param programme the programme of the plan
    * @param state the plan folded so far
    * @param fact a fact that does not come before the state's horizon
-   * @throws IllegalArgumentException when the fact is older than the horizon; the plan must then be replayed
+   * @throws IllegalArgumentException when the fact is older than the horizon; the plan must then be
+   *     replayed
    */
   public static PlanState advance(Programme programme, PlanState state, Fact fact) {
     if (!state.isFollowedBy(fact)) {
@@ -60,16 +55,25 @@ public final class Review {
     return decide(new Situation(programme, prove(programme, known, fact), fact, gapDays));
   }
 
-  /** Whole days since the last session, or since what stands began, when a report comes in; 0 with any other fact. */
+  /**
+   * Whole days since the last session, or since what stands began, when a report comes in; 0 with
+   * any other fact.
+   */
   private static long gapDays(PlanState state, Fact fact) {
     boolean report =
-        fact instanceof Fact.SessionDone || fact instanceof Fact.MorningAfter || fact instanceof Fact.PainScored;
+        fact instanceof Fact.SessionDone
+            || fact instanceof Fact.MorningAfter
+            || fact instanceof Fact.PainScored;
     if (!report || state.standing().empty()) {
       return 0;
     }
     OffsetDateTime begun =
-        state.standing().lines().stream().map(Line::since).max(Comparator.naturalOrder()).orElseThrow();
-    OffsetDateTime last = state.diary().lastSession().filter(session -> session.isAfter(begun)).orElse(begun);
+        state.standing().lines().stream()
+            .map(Line::since)
+            .max(Comparator.naturalOrder())
+            .orElseThrow();
+    OffsetDateTime last =
+        state.diary().lastSession().filter(session -> session.isAfter(begun)).orElse(begun);
     return ChronoUnit.DAYS.between(last.toLocalDate(), fact.at().toLocalDate());
   }
 
@@ -88,7 +92,10 @@ public final class Review {
   private static PlanState decide(Situation situation) {
     List<Reason> holding = Rules.holdingBack(situation);
     Verdict verdict =
-        holding.stream().map(Reason::verdict).min(Comparator.naturalOrder()).orElse(Verdict.PROGRESS);
+        holding.stream()
+            .map(Reason::verdict)
+            .min(Comparator.naturalOrder())
+            .orElse(Verdict.PROGRESS);
     if (verdict == Verdict.WITHHOLD) {
       return withhold(situation, holding);
     }
@@ -101,7 +108,9 @@ public final class Review {
     if (situation.fact instanceof Fact.SignedOff off && off.accepted()) {
       return signedOff(situation, holding);
     }
-    return verdict == Verdict.MAINTAIN ? maintain(situation, holding, List.of()) : progress(situation);
+    return verdict == Verdict.MAINTAIN
+        ? maintain(situation, holding, List.of())
+        : progress(situation);
   }
 
   private static PlanState withhold(Situation s, List<Reason> reasons) {
@@ -110,7 +119,9 @@ public final class Review {
     Control control = s.state.control().withheldFor(lasting);
     control = reasons.contains(Reason.LONG_GAP) ? control.reassess(true) : control;
     PlanState after = s.state.with(control).with(s.state.diary().answeredFlare());
-    Draft draft = new Draft(s, Verdict.WITHHOLD, reasons).reviewAsked(!reasons.equals(List.of(Reason.PLAN_ON_HOLD)));
+    Draft draft =
+        new Draft(s, Verdict.WITHHOLD, reasons)
+            .reviewAsked(!reasons.equals(List.of(Reason.PLAN_ON_HOLD)));
     return after.decided(draft.decision(List.of()), changedInForce(s, List.of()));
   }
 
@@ -126,7 +137,8 @@ public final class Review {
     }
     Standing standing = s.state.standing().changed(place.lines(), List.of());
     Prescription lead = place.lines().get(0).prescription();
-    Change change = new Change(Change.Kind.PLACED, lead.variation(), "", "", lead.stage(), List.of());
+    Change change =
+        new Change(Change.Kind.PLACED, lead.variation(), "", "", lead.stage(), List.of());
     return s.state
         .with(standing)
         .with(s.state.control().reassess(false))
@@ -145,7 +157,11 @@ public final class Review {
     if (eased.isPresent()) {
       boolean symptoms = reasons.contains(Reason.FLARE) || reasons.contains(Reason.TWO_STIRRED);
       Standing after =
-          eased.get().undone().filter(step -> symptoms && !step.proven()).map(UpwardChange::change)
+          eased
+              .get()
+              .undone()
+              .filter(step -> symptoms && !step.proven())
+              .map(UpwardChange::change)
               .map(eased.get().standing()::failed)
               .orElse(eased.get().standing());
       return regressed(s, reasons, after, Optional.of(eased.get().change()));
@@ -160,7 +176,9 @@ public final class Review {
   }
 
   private static boolean byPain(Reason reason) {
-    return reason == Reason.FLARE || reason == Reason.TWO_STIRRED || reason == Reason.EQUIPMENT_GONE;
+    return reason == Reason.FLARE
+        || reason == Reason.TWO_STIRRED
+        || reason == Reason.EQUIPMENT_GONE;
   }
 
   /** Nothing on the way here lies inside the precaution: a fresh start from the baseline may. */
@@ -168,7 +186,9 @@ public final class Review {
     Placing.Place place = Placing.place(s.around);
     boolean easier = !place.lines().isEmpty();
     if (!easier) {
-      Draft draft = new Draft(s, Verdict.WITHHOLD, plus(reasons, Reason.PRECAUTION_FORBIDS_ALL)).reviewAsked(true);
+      Draft draft =
+          new Draft(s, Verdict.WITHHOLD, plus(reasons, Reason.PRECAUTION_FORBIDS_ALL))
+              .reviewAsked(true);
       return s.state
           .with(s.state.standing().changed(List.of(), List.of()))
           .with(s.state.diary().answeredFlare())
@@ -178,7 +198,8 @@ public final class Review {
     return regressed(s, reasons, after, Optional.empty());
   }
 
-  private static PlanState regressed(Situation s, List<Reason> reasons, Standing after, Optional<Change> change) {
+  private static PlanState regressed(
+      Situation s, List<Reason> reasons, Standing after, Optional<Change> change) {
     Draft draft =
         new Draft(s, Verdict.REGRESS, reasons)
             .reviewAsked(reasons.contains(Reason.SECOND_FLARE))
@@ -196,20 +217,24 @@ public final class Review {
     return new Change(Change.Kind.EASED, to.variation(), "", from.stage(), to.stage(), List.of());
   }
 
-  private static PlanState maintain(Situation s, List<Reason> reasons, List<Change.Considered> considered) {
+  private static PlanState maintain(
+      Situation s, List<Reason> reasons, List<Change.Considered> considered) {
     Set<Reason> all = new LinkedHashSet<>(reasons);
     if (!s.state.control().completed()) {
       all.addAll(Rules.notReady(s));
     }
     Draft draft =
-        new Draft(s, Verdict.MAINTAIN, all.isEmpty() ? List.of(Reason.NOTHING_NEW) : List.copyOf(all))
+        new Draft(
+                s, Verdict.MAINTAIN, all.isEmpty() ? List.of(Reason.NOTHING_NEW) : List.copyOf(all))
             .considered(considered);
     List<Prescription> inForce = s.state.standing().prescriptions();
     PlanState answered = s.state.with(s.state.diary().answeredFlare());
     return answered.decided(draft.decision(inForce), changedInForce(s, inForce));
   }
 
-  /** A clinician's yes to a proposal: what was proposed stands from now on. Absorbing has set it. */
+  /**
+   * A clinician's yes to a proposal: what was proposed stands from now on. Absorbing has set it.
+   */
   private static PlanState signedOff(Situation s, List<Reason> holding) {
     List<UpwardChange> path = s.state.standing().path();
     Change change = path.get(path.size() - 1).change();
@@ -232,7 +257,9 @@ public final class Review {
     boolean finished = false;
     for (Line line : s.inTurn()) {
       boolean ready =
-          s.evidenceSuffices(line, 1) && s.adherence(line) >= Situation.ADHERENCE && s.contactShown(line);
+          s.evidenceSuffices(line, 1)
+              && s.adherence(line) >= Situation.ADHERENCE
+              && s.contactShown(line);
       if (!ready) {
         continue;
       }
@@ -243,7 +270,8 @@ public final class Review {
         if (s.evidenceSuffices(line, factor)) {
           return taken(s, line, choice, considered, factor);
         }
-        considered.add(new Change.Considered(choice.change().get(), Reason.BACK_OFF, Optional.empty()));
+        considered.add(
+            new Change.Considered(choice.change().get(), Reason.BACK_OFF, Optional.empty()));
         why = why == null ? Reason.BACK_OFF : why;
       } else if (why == null || why == Reason.NOTHING_NEW) {
         why = choice.reason();
@@ -257,15 +285,24 @@ public final class Review {
   }
 
   private static PlanState taken(
-      Situation s, Line line, Choosing.Choice choice, List<Change.Considered> considered, int factor) {
+      Situation s,
+      Line line,
+      Choosing.Choice choice,
+      List<Change.Considered> considered,
+      int factor) {
     Change change = choice.change().orElseThrow();
     Draft draft =
-        new Draft(s, Verdict.PROGRESS, List.of(Reason.SETTLED)).change(change).considered(considered).about(line, factor);
+        new Draft(s, Verdict.PROGRESS, List.of(Reason.SETTLED))
+            .change(change)
+            .considered(considered)
+            .about(line, factor);
     if (waitsForClinician(s, change, line)) {
-      Control control = s.state.control().awaiting(Optional.of(new Awaiting(change, choice.lines())));
+      Control control =
+          s.state.control().awaiting(Optional.of(new Awaiting(change, choice.lines())));
       PlanState waiting = s.state.with(control);
       return waiting.decided(
-          draft.proposal(choice.lines().stream().map(Line::prescription).toList())
+          draft
+              .proposal(choice.lines().stream().map(Line::prescription).toList())
               .decision(s.state.standing().prescriptions()),
           false);
     }
@@ -291,14 +328,17 @@ public final class Review {
   }
 
   private static boolean goalsMet(Situation s) {
-    return s.around.programme().goals().stream().allMatch(goal -> GoalReading.read(goal, s.state).met());
+    return s.around.programme().goals().stream()
+        .allMatch(goal -> GoalReading.read(goal, s.state).met());
   }
 
   private static PlanState complete(Situation s) {
     int perWeek = s.around.programme().maintenancePerWeek();
     List<Line> kept =
         s.state.standing().lines().stream()
-            .map(line -> line.set(
+            .map(
+                line ->
+                    line.set(
                         new Prescription(
                             line.prescription().stage(),
                             line.prescription().variation(),

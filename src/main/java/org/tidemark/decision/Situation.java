@@ -50,7 +50,12 @@ final class Situation {
     return fact instanceof Fact.EquipmentListed
         && placed()
         && !Easing.feasible(around, state.standing().lines())
-            .map(lines -> lines.stream().map(Line::prescription).toList().equals(state.standing().prescriptions()))
+            .map(
+                lines ->
+                    lines.stream()
+                        .map(Line::prescription)
+                        .toList()
+                        .equals(state.standing().prescriptions()))
             .orElse(false);
   }
 
@@ -77,10 +82,15 @@ final class Situation {
     return state.diary().newest().filter(Diary.Entry::inferred).isPresent();
   }
 
-  /** The exercises in the order of their turn: the one whose last own change is the oldest first, the lead at a tie. */
+  /**
+   * The exercises in the order of their turn: the one whose last own change is the oldest first,
+   * the lead at a tie.
+   */
   List<Line> inTurn() {
     return state.standing().lines().stream()
-        .sorted(Comparator.comparing((Line line) -> line.changed().toInstant()).thenComparing(Line::role))
+        .sorted(
+            Comparator.comparing((Line line) -> line.changed().toInstant())
+                .thenComparing(Line::role))
         .toList();
   }
 
@@ -101,10 +111,15 @@ final class Situation {
             .orElse(false);
   }
 
-  /** The share of what was asked of an exercise that was done, over the time it has stood, two weeks at the most. */
+  /**
+   * The share of what was asked of an exercise that was done, over the time it has stood, two weeks
+   * at the most.
+   */
   double adherence(Line line) {
     OffsetDateTime since =
-        line.since().isAfter(at().minusDays(ADHERENCE_DAYS)) ? line.since() : at().minusDays(ADHERENCE_DAYS);
+        line.since().isAfter(at().minusDays(ADHERENCE_DAYS))
+            ? line.since()
+            : at().minusDays(ADHERENCE_DAYS);
     long days = Math.max(1, ChronoUnit.DAYS.between(since.toLocalDate(), at().toLocalDate()));
     double done =
         state.diary().sessions().stream()

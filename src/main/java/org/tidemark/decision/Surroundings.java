@@ -21,7 +21,8 @@ import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Value;
 
 /**
- * What bounds a choice at one moment: the programme, the person's equipment and items, and the precautions in force.
+ * What bounds a choice at one moment: the programme, the person's equipment and items, and the
+ * precautions in force.
  *
  * @param programme the programme
  * @param person what is known of the person
@@ -48,7 +49,10 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
 
   List<Precaution> forbidding(List<Line> lines) {
     return lines.stream()
-        .flatMap(line -> forbidding(exercise(line.prescription()).variation(), line.prescription().setting()).stream())
+        .flatMap(
+            line ->
+                forbidding(exercise(line.prescription()).variation(), line.prescription().setting())
+                    .stream())
         .distinct()
         .toList();
   }
@@ -66,8 +70,11 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     return programme
         .exercise(prescription.stage(), prescription.variation())
         .orElseThrow(
-            () -> new IllegalStateException(
-                    prescription.variation() + " is not an exercise of stage " + prescription.stage()));
+            () ->
+                new IllegalStateException(
+                    prescription.variation()
+                        + " is not an exercise of stage "
+                        + prescription.stage()));
   }
 
   Stage stage(Prescription prescription) {
@@ -98,8 +105,7 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
 
   private static boolean worthTaking(ProgressionVariable variable, Value from, Value to) {
     if (from instanceof Amount a && to instanceof Amount b && !a.isZero()) {
-      java.math.BigDecimal least =
-          a.value().multiply(variable.leastStepPercent()).movePointLeft(2);
+      java.math.BigDecimal least = a.value().multiply(variable.leastStepPercent()).movePointLeft(2);
       return a.distanceTo(b).value().compareTo(least) >= 0;
     }
     return true;
@@ -125,7 +131,8 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
         return Optional.empty();
       }
       setting.ifPresent(
-          s -> lines.add(
+          s ->
+              lines.add(
                   Line.begin(
                       new Prescription(
                           stage.code(),
@@ -143,7 +150,8 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     Setting setting = new Setting(Map.of());
     for (ProgressionVariable variable : exercise.variation().variables()) {
       StartRule rule = exercise.start().get(variable.code());
-      Optional<Value> value = rule == null ? easiest(variable) : start(variable, rule, exercise, before);
+      Optional<Value> value =
+          rule == null ? easiest(variable) : start(variable, rule, exercise, before);
       if (value.isEmpty()) {
         return Optional.empty();
       }
@@ -163,13 +171,22 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     }
     if (rule instanceof StartRule.LeastCovering covering) {
       Amount least = person.items().get(covering.item()) instanceof Amount known ? known : null;
-      return amounts(variable).filter(a -> least == null || !a.isBelow(least)).min(Amount::compareTo).map(Value.class::cast);
+      return amounts(variable)
+          .filter(a -> least == null || !a.isBelow(least))
+          .min(Amount::compareTo)
+          .map(Value.class::cast);
     }
     if (rule instanceof StartRule.GreatestNotAbove limit) {
-      return amounts(variable).filter(a -> !a.isAbove(limit.most())).max(Amount::compareTo).map(Value.class::cast);
+      return amounts(variable)
+          .filter(a -> !a.isAbove(limit.most()))
+          .max(Amount::compareTo)
+          .map(Value.class::cast);
     }
     if (rule instanceof StartRule.LeastAboveZero) {
-      return amounts(variable).filter(a -> !a.isZero()).min(Amount::compareTo).map(Value.class::cast);
+      return amounts(variable)
+          .filter(a -> !a.isZero())
+          .min(Amount::compareTo)
+          .map(Value.class::cast);
     }
     return before.stream()
         .map(Line::prescription)
