@@ -156,7 +156,7 @@ public final class Review {
     return s.state
         .with(standing)
         .with(s.state.diary().answeredFlare())
-        .with(s.state.control().reassess(false))
+        .with(s.state.control().reassess(false).awaiting(Optional.empty()).completed(false))
         .decided(draft.change(change).decision(standing.prescriptions()), true);
   }
 
@@ -234,6 +234,7 @@ public final class Review {
     return s.state
         .with(before.changed(List.of(), List.of()))
         .with(s.state.diary().answeredFlare())
+        .with(s.state.control().awaiting(Optional.empty()).completed(false))
         .decided(draft.decision(List.of()), true);
   }
 
