@@ -6,6 +6,7 @@ import static org.junit.jupiter.api.Assertions.assertNotEquals;
 import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
+import java.time.LocalTime;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Optional;
@@ -255,5 +256,43 @@ class CourseTest {
       assertTrue(changed <= 1, now.toString());
       before = now;
     }
+  }
+
+  /** Two facts of one record and one moment have one order, whichever is read first. */
+  @Test
+  void c16TwoLimitsOfOneRecordHaveOneOrder() {
+    Story story = Story.bendingKnee().begins();
+    FactSource source = story.source();
+    Fact one =
+        new Fact.PrecautionSet(
+            story.at(LocalTime.of(13, 0)),
+            source,
+            story.limit(Precaution.Scope.ALL, "step-height", "36 cm", ""));
+    Fact other =
+        new Fact.PrecautionSet(
+            one.at(), source, story.limit(Precaution.Scope.ALL, "dumbbell-load", "", "1 kg"));
+    List<Fact> forward = new ArrayList<>(story.facts);
+    forward.addAll(List.of(one, other));
+    List<Fact> backward = new ArrayList<>(story.facts);
+    backward.addAll(List.of(other, one));
+    assertEquals(Review.replay(story.programme, forward), Review.replay(story.programme, backward));
+  }
+
+  /** A plan that was complete and is placed anew goes on like any other. */
+  @Test
+  void c17AfterALongGapACompletePlanBeginsAnew() {
+    Story story = Story.complete().passes(60).session("0 0").passes(1).baseline();
+    story.expect(Verdict.PLACE, Reason.PLACED);
+    story.quiet(7);
+    story.expect(Verdict.PROGRESS, Reason.SETTLED);
+  }
+
+  /** Equipment that went while the plan was on hold is missed when the hold ends. */
+  @Test
+  void c18EquipmentThatWentOnHoldIsMissedAfterIt() {
+    Story story = Story.heel().begins().quietUntil("standing-heel-raise", "drop-height", "5 cm");
+    story.held(true).passes(1).doesNotOwn("book").equipment().passes(1).held(false);
+    assertEquals(Verdict.REGRESS, story.verdict());
+    story.expectAsked("standing-heel-raise", "drop-height", "0 cm");
   }
 }
