@@ -49,7 +49,8 @@ public sealed interface Fact {
    *
    * @param items by code of the item; what was not assessed is absent
    */
-  record BaselineTaken(OffsetDateTime at, FactSource source, Map<String, Value> items) implements Fact {
+  record BaselineTaken(OffsetDateTime at, FactSource source, Map<String, Value> items)
+      implements Fact {
     public BaselineTaken {
       items = java.util.Collections.unmodifiableMap(new java.util.TreeMap<>(items));
     }
@@ -61,7 +62,8 @@ public sealed interface Fact {
   }
 
   /** What the person has at home; replaces what was known before. */
-  record EquipmentListed(OffsetDateTime at, FactSource source, Equipment equipment) implements Fact {
+  record EquipmentListed(OffsetDateTime at, FactSource source, Equipment equipment)
+      implements Fact {
     @Override
     public int rank() {
       return 1;
@@ -69,7 +71,8 @@ public sealed interface Fact {
   }
 
   /** A limit set by someone with authority over the person. */
-  record PrecautionSet(OffsetDateTime at, FactSource source, Precaution precaution) implements Fact {
+  record PrecautionSet(OffsetDateTime at, FactSource source, Precaution precaution)
+      implements Fact {
     @Override
     public int rank() {
       return 2;
@@ -77,7 +80,8 @@ public sealed interface Fact {
   }
 
   /** Signs that exercise stops for. */
-  record WarningRaised(OffsetDateTime at, FactSource source, Set<Warning> warnings) implements Fact {
+  record WarningRaised(OffsetDateTime at, FactSource source, Set<Warning> warnings)
+      implements Fact {
     public WarningRaised {
       warnings = java.util.Collections.unmodifiableSet(new java.util.TreeSet<>(warnings));
     }
@@ -116,7 +120,8 @@ public sealed interface Fact {
   }
 
   /** A clinician has set an exercise by hand; the service goes on from there. */
-  record Overridden(OffsetDateTime at, FactSource source, Prescription prescription) implements Fact {
+  record Overridden(OffsetDateTime at, FactSource source, Prescription prescription)
+      implements Fact {
     @Override
     public int rank() {
       return 7;

@@ -6,8 +6,8 @@ import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Value;
 
 /**
- * A fact about the person or the home that a programme asks for before it places or moves a person. A fact that is not
- * known does not hold.
+ * A fact about the person or the home that a programme asks for before it places or moves a person.
+ * A fact that is not known does not hold.
  */
 public sealed interface Condition {
 
@@ -56,7 +56,9 @@ public sealed interface Condition {
     @Override
     public boolean holds(Map<String, Value> facts, Equipment equipment) {
       Optional<Amount> reach = source.greatest(equipment);
-      return amount(facts, item).filter(known -> reach.map(known::isAbove).orElse(true)).isPresent();
+      return amount(facts, item)
+          .filter(known -> reach.map(known::isAbove).orElse(true))
+          .isPresent();
     }
   }
 
