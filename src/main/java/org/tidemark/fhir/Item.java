@@ -62,6 +62,8 @@ record Item(
     MORNING("morning"),
     EQUIPMENT("home-equipment"),
     WARNING("warning"),
+    /** A pain score of another system. */
+    PAIN_SCORE("pain score"),
     /** An Observation of its own. */
     ALONE("");
 
@@ -74,7 +76,7 @@ record Item(
     /** The panel that has this code of our own. */
     static Optional<Place> panel(String code) {
       return Arrays.stream(values())
-          .filter(place -> place != ALONE && place.panel.equals(code))
+          .filter(place -> place != ALONE && place != PAIN_SCORE && place.panel.equals(code))
           .findFirst();
     }
 
@@ -160,8 +162,22 @@ record Item(
                   "0",
                   "a thigh measures 20 to 120 cm around",
                   BODY),
-              report("pain-at-rest", Unit.SCORE, "0", "10", "1", PAIN, BODY),
-              report("pain-during", Unit.SCORE, "0", "10", "1", PAIN, SESSION),
+              report(
+                  "pain-at-rest",
+                  Unit.SCORE,
+                  "0",
+                  "10",
+                  "1",
+                  PAIN,
+                  EnumSet.of(Place.BASELINE, Place.ALONE, Place.PAIN_SCORE)),
+              report(
+                  "pain-during",
+                  Unit.SCORE,
+                  "0",
+                  "10",
+                  "1",
+                  PAIN,
+                  EnumSet.of(Place.SESSION, Place.PAIN_SCORE)),
               report("pain-after", Unit.SCORE, "0", "10", "1", PAIN, SESSION),
               report("pain-next-morning", Unit.SCORE, "0", "10", "1", PAIN, MORNING),
               report(

@@ -2,7 +2,6 @@ package org.tidemark.fhir;
 
 import java.math.RoundingMode;
 import java.time.Duration;
-import java.time.LocalTime;
 import java.time.OffsetDateTime;
 import java.time.ZoneId;
 import java.time.ZoneOffset;
@@ -32,7 +31,8 @@ import org.tidemark.response.Session;
  * Observations as facts: our own panels, our own items alone, and bare codes of other systems.
  *
  * <p>A date without a time is a day of the clinic: a session is taken to have been at noon, a
- * morning at 08:00, anything else at the start of the day.
+ * morning at 08:00, anything else at the start of the day. Where the time of day decides what a
+ * pain score means, a date alone is in doubt.
  */
 public final class ObservationReader {
   /** A report may be this far ahead of the clock, included: clocks and time zones differ. */
@@ -46,8 +46,6 @@ public final class ObservationReader {
   private static final Duration LONGEST_SESSION = Duration.ofHours(4);
 
   private static final int MOST_COMPONENTS = 60;
-  private static final LocalTime SESSION_TIME = LocalTime.NOON;
-  private static final LocalTime MORNING_TIME = LocalTime.of(8, 0);
 
   /** How a measurement was taken. */
   private static final Set<String> METHODS =
@@ -79,53 +77,6 @@ public final class ObservationReader {
     this.times = new TimeReader(zone);
   }
 
-  /** What the code of an Observation says that it is. */
-  private enum Form {
-    PANEL,
-    MEASUREMENT,
-    PAIN,
-    DURATION
-  }
-
-  /**
-   * What the code of an Observation means.
-   *
-   * @param place the panel, or alone
-   * @param item the code of the item measured, blank for others
-   * @param side the side that the code carries
-   * @param foreign whether it is a code of another system alone
-   */
-  private record Meaning(
-      Form form, Item.Place place, String item, Optional<Side> side, boolean foreign) {
-
-    static Meaning of(Form form) {
-      return new Meaning(form, Item.Place.ALONE, "", Optional.empty(), true);
-    }
-
-    boolean saysTheSame(Meaning other) {
-      return form == other.form && place == other.place && item.equals(other.item);
-    }
-
-    boolean needsSide() {
-      return switch (form) {
-        case PANEL -> place != Item.Place.EQUIPMENT && place != Item.Place.WARNING;
-        case MEASUREMENT -> Item.find(Codes.REPORT_ITEM, item).map(Item::hasSide).orElse(true);
-        case PAIN, DURATION -> true;
-      };
-    }
-
-    boolean isSession() {
-      return form == Form.DURATION || place == Item.Place.SESSION;
-    }
-
-    LocalTime timeOfDay() {
-      if (isSession()) {
-        return SESSION_TIME;
-      }
-      return place == Item.Place.MORNING ? MORNING_TIME : LocalTime.MIDNIGHT;
-    }
-  }
-
   /**
    * Reads an Observation.
    *
@@ -143,7 +94,7 @@ public final class ObservationReader {
       return new Intake.NotForUs(
           "Its status is " + observation.getStatus().toCode() + ": nothing is computed from it.");
     }
-    Optional<Meaning> meaning = meaning(observation, findings);
+    Optional<Meaning> meaning = Meaning.read(observation.getCode(), map, findings);
     findings.check();
     if (meaning.isEmpty()) {
       return new Intake.NotForUs("Its code means nothing to the programmes in use.");
@@ -168,86 +119,6 @@ public final class ObservationReader {
           "An Observation has a value or a reason why it has none, not both.",
           "Observation.dataAbsentReason");
     }
-  }
-
-  private Optional<Meaning> meaning(Observation observation, Findings findings) {
-    Optional<Meaning> meaning = Optional.empty();
-    for (Coding coding : observation.getCode().getCoding()) {
-      Optional<Meaning> next = meaning(coding, findings);
-      if (meaning.isEmpty()) {
-        meaning = next;
-      } else if (next.isPresent()) {
-        meaning = joined(meaning.get(), next.get(), findings);
-      }
-    }
-    return meaning;
-  }
-
-  private Optional<Meaning> meaning(Coding coding, Findings findings) {
-    String system = coding.getSystem();
-    String code = coding.getCode();
-    Optional<ReadingMap.Entry> mapped = map.find(system, code);
-    if (mapped.isPresent()) {
-      return mapped.map(
-          entry ->
-              new Meaning(Form.MEASUREMENT, Item.Place.ALONE, entry.item(), entry.side(), true));
-    }
-    if (Codes.LOINC.equals(system)) {
-      return Optional.ofNullable(code)
-          .flatMap(
-              loinc ->
-                  switch (loinc) {
-                    case Codes.LOINC_PAIN -> Optional.of(Meaning.of(Form.PAIN));
-                    case Codes.LOINC_EXERCISE_DURATION -> Optional.of(Meaning.of(Form.DURATION));
-                    default -> Optional.empty();
-                  });
-    }
-    if (Codes.REPORT_ITEM.equals(system)) {
-      return ours(code, findings);
-    }
-    return Optional.empty();
-  }
-
-  private static Optional<Meaning> ours(String code, Findings findings) {
-    Optional<Item.Place> panel = Item.Place.panel(code);
-    if (panel.isPresent()) {
-      return Optional.of(new Meaning(Form.PANEL, panel.get(), "", Optional.empty(), false));
-    }
-    Optional<Item> item = Item.find(Codes.REPORT_ITEM, code);
-    if (item.filter(known -> known.places().contains(Item.Place.ALONE)).isPresent()) {
-      return Optional.of(
-          new Meaning(Form.MEASUREMENT, Item.Place.ALONE, code, Optional.empty(), false));
-    }
-    findings.refuse(
-        Problem.Kind.UNSUPPORTED,
-        item.isPresent()
-            ? "'" + code + "' is sent as a component of a report."
-            : "There is no report '" + code + "'.",
-        "Observation.code");
-    return Optional.empty();
-  }
-
-  private static Optional<Meaning> joined(Meaning one, Meaning other, Findings findings) {
-    if (!one.saysTheSame(other)) {
-      findings.refuse(
-          Problem.Kind.BUSINESS_RULE,
-          "The codes of the Observation mean different things.",
-          "Observation.code");
-      return Optional.of(one);
-    }
-    if (one.side().isPresent() && other.side().isPresent() && !one.side().equals(other.side())) {
-      findings.refuse(
-          Problem.Kind.BUSINESS_RULE,
-          "The codes of the Observation are for different sides.",
-          "Observation.code");
-    }
-    return Optional.of(
-        new Meaning(
-            one.form(),
-            one.place(),
-            one.item(),
-            one.side().or(other::side),
-            one.foreign() && other.foreign()));
   }
 
   /** The reading of one Observation whose code is known. */
@@ -276,7 +147,7 @@ public final class ObservationReader {
     Intake read() {
       Optional<Side> side = side();
       Optional<String> basedOn = basedOn();
-      if (meaning.form() == Form.DURATION && side.isEmpty() && basedOn.isEmpty()) {
+      if (meaning.form() == Meaning.Form.DURATION && side.isEmpty() && basedOn.isEmpty()) {
         findings.check();
         return new Intake.NotForUs("It is exercise of no plan: it names no side, no prescription.");
       }
@@ -291,9 +162,9 @@ public final class ObservationReader {
         findings.check();
       }
       PanelReader.Answers said =
-          meaning.form() == Form.MEASUREMENT || meaning.form() == Form.DURATION
+          meaning.form() == Meaning.Form.MEASUREMENT || meaning.form() == Meaning.Form.DURATION
               ? new PanelReader.Answers(Map.of(), Map.of(), Map.of(), Set.of(), Map.of())
-              : new PanelReader(componentPlace(), side, map, measures, findings).read(observation);
+              : new PanelReader(meaning.place(), side, map, measures, findings).read(observation);
       Optional<TimeReader.When> when = when(!said.warnings().isEmpty());
       List<Fact> facts = new ArrayList<>();
       // Without a time the rest is read all the same, so that every fault is told at once.
@@ -320,11 +191,6 @@ public final class ObservationReader {
           Sides.regions(observation.getBodySite()),
           basedOn,
           said.settings().isEmpty() ? Optional.empty() : Optional.of(new Setting(said.settings())));
-    }
-
-    /** A bare pain score may say in a component that it is pain at rest. */
-    private Item.Place componentPlace() {
-      return meaning.form() == Form.PAIN ? Item.Place.BASELINE : meaning.place();
     }
 
     private Optional<Side> side() {
@@ -424,7 +290,7 @@ public final class ObservationReader {
             silent && observation.hasDataAbsentReason()
                 ? Optional.empty()
                 : Optional.of(new Fact.SessionDone(at, source, session(said, when)));
-        case WARNING, ALONE -> Optional.empty();
+        case WARNING, PAIN_SCORE, ALONE -> Optional.empty();
       };
     }
 
@@ -522,15 +388,23 @@ public final class ObservationReader {
       return "";
     }
 
+    /** A pain score, in the value or by what it was felt at in components. */
     private List<Fact> pain(PanelReader.Answers said, TimeReader.When when) {
       List<Fact> facts = new ArrayList<>();
       said.amount("pain-at-rest")
           .map(pain -> new Fact.Measured(when.start(), source, "pain-at-rest", pain, ""))
           .ifPresent(facts::add);
+      Optional<Amount> during = said.amount("pain-during");
+      if (during.isPresent() && observation.hasValue()) {
+        findings.refuse(
+            Problem.Kind.BUSINESS_RULE,
+            "A pain score is given as the value or in components, not both.",
+            VALUE);
+      }
       if (isWithoutUnit(observation.getValue())) {
         return facts;
       }
-      Optional<Amount> pain = answers.amount(PAIN, observation.getValue(), VALUE);
+      Optional<Amount> pain = during.or(() -> answers.amount(PAIN, observation.getValue(), VALUE));
       if (pain.isPresent() && !when.timeKnown()) {
         findings.doubt(
             "It does not say at what time of day: during, after and morning cannot be told apart.",

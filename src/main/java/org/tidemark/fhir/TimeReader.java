@@ -5,9 +5,12 @@ import java.time.Duration;
 import java.time.LocalDate;
 import java.time.LocalTime;
 import java.time.OffsetDateTime;
+import java.time.Year;
+import java.time.YearMonth;
 import java.time.ZoneId;
 import java.time.format.DateTimeParseException;
 import java.util.Optional;
+import java.util.function.Function;
 import org.hl7.fhir.r4.model.BaseDateTimeType;
 import org.hl7.fhir.r4.model.Period;
 import org.hl7.fhir.r4.model.Type;
@@ -88,9 +91,38 @@ record TimeReader(ZoneId zone) {
     }
   }
 
-  /** The day of a date as it is written, or of a time as the clinic's calendar has it. */
-  Optional<LocalDate> day(BaseDateTimeType time, String path) {
-    return moment(time, LocalTime.NOON, path).map(this::day);
+  /**
+   * The first day of a date as it is written, or the clinic's day of a time. A month or a year
+   * begins with its first day.
+   */
+  Optional<LocalDate> firstDay(BaseDateTimeType time, String path) {
+    return day(time, month -> month.atDay(1), year -> year.atDay(1), path);
+  }
+
+  /** The last day of a date as it is written, or the clinic's day of a time. */
+  Optional<LocalDate> lastDay(BaseDateTimeType time, String path) {
+    return day(time, YearMonth::atEndOfMonth, year -> year.atMonth(12).atEndOfMonth(), path);
+  }
+
+  private Optional<LocalDate> day(
+      BaseDateTimeType time,
+      Function<YearMonth, LocalDate> ofMonth,
+      Function<Year, LocalDate> ofYear,
+      String path) {
+    if (!time.hasValue()) {
+      return Optional.empty();
+    }
+    String text = time.getValueAsString();
+    return switch (time.getPrecision()) {
+      case YEAR -> Optional.of(ofYear.apply(Year.parse(text)));
+      case MONTH -> Optional.of(ofMonth.apply(YearMonth.parse(text)));
+      default -> moment(time, LocalTime.NOON, path).map(this::day);
+    };
+  }
+
+  /** The start of a day in the clinic. */
+  OffsetDateTime startOf(LocalDate day) {
+    return day.atStartOfDay(zone).toOffsetDateTime();
   }
 
   /** The day of a moment in the clinic's calendar. */
