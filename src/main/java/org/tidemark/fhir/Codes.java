@@ -22,8 +22,10 @@ public final class Codes {
   public static final String LOINC = "http://loinc.org";
   public static final String UCUM = "http://unitsofmeasure.org";
   public static final String TASK_CODE = "http://hl7.org/fhir/CodeSystem/task-code";
-  public static final String GOAL_ACHIEVEMENT = "http://terminology.hl7.org/CodeSystem/goal-achievement";
-  public static final String OBSERVATION_CATEGORY = "http://terminology.hl7.org/CodeSystem/observation-category";
+  public static final String GOAL_ACHIEVEMENT =
+      "http://terminology.hl7.org/CodeSystem/goal-achievement";
+  public static final String OBSERVATION_CATEGORY =
+      "http://terminology.hl7.org/CodeSystem/observation-category";
 
   public static final String SNOMED_RIGHT = "24028007";
   public static final String SNOMED_LEFT = "7771000";
