@@ -26,3 +26,11 @@ create table plan_fact (
   primary key (clinic, plan_id, source_type, source_id, ordinal)
 );
 create index plan_fact_by_time on plan_fact (clinic, plan_id, happened_ms);
+
+-- Which plan each prescription was issued for.
+create table plan_order (
+  clinic varchar(64) not null,
+  order_id varchar(64) not null,
+  plan_id varchar(64) not null,
+  primary key (clinic, order_id)
+);

@@ -33,8 +33,9 @@ import org.tidemark.programme.GoalDefinition;
 import org.tidemark.programme.Prescription;
 
 /**
- * Writes what a decision comes to: new prescriptions in place of those they replace, proposals with their Tasks, goals,
- * warnings, the CarePlan, and the trail. All in the transaction that stored the evidence.
+ * Writes what a decision comes to: new prescriptions in place of those they replace, proposals with
+ * their Tasks, goals, warnings, the CarePlan, and the trail. All in the transaction that stored the
+ * evidence.
  */
 @ApplicationScoped
 class Issuing {
@@ -45,10 +46,12 @@ class Issuing {
   static final String ORGANISATION = "clinic";
 
   private final Records records;
+  private final PlanBook book;
   private final Clock clock;
 
-  Issuing(Records records, Clock clock) {
+  Issuing(Records records, PlanBook book, Clock clock) {
     this.records = records;
+    this.book = book;
     this.clock = clock;
   }
 
@@ -92,7 +95,8 @@ class Issuing {
   private void withdraw(Waiting waiting, ServiceRequestStatus status) {
     waiting.proposals().forEach(proposal -> setStatus(proposal.id(), status));
     Task task = (Task) records.find("Task", waiting.task()).orElseThrow();
-    if (task.getStatus() == Task.TaskStatus.REQUESTED || task.getStatus() == Task.TaskStatus.RECEIVED) {
+    if (task.getStatus() == Task.TaskStatus.REQUESTED
+        || task.getStatus() == Task.TaskStatus.RECEIVED) {
       records.put(task.setStatus(Task.TaskStatus.CANCELLED));
     }
   }
@@ -132,15 +136,22 @@ class Issuing {
       Decision told = standingChanged ? because : last;
       List<String> results = new ArrayList<>();
       issued.orders().forEach(order -> results.add("ServiceRequest/" + order.id()));
-      issued.waiting().ifPresent(
-          waiting -> waiting.proposals().forEach(order -> results.add("ServiceRequest/" + order.id())));
+      issued
+          .waiting()
+          .ifPresent(
+              waiting ->
+                  waiting
+                      .proposals()
+                      .forEach(order -> results.add("ServiceRequest/" + order.id())));
       written.add(versioned(records.put(GuidanceWriter.write(identity, told, results))));
       records.put(ProvenanceWriter.write(identity, told, written, Date.from(clock.instant())));
       return plan.with(issued);
     }
 
     private ServiceRequestStatus standingStatus() {
-      return plan.status().equals("draft") ? ServiceRequestStatus.DRAFT : ServiceRequestStatus.ACTIVE;
+      return plan.status().equals("draft")
+          ? ServiceRequestStatus.DRAFT
+          : ServiceRequestStatus.ACTIVE;
     }
 
     /** Brings the orders in line with what is in force; says whether any was written anew. */
@@ -208,8 +219,15 @@ class Issuing {
       Resource order =
           records.put(
               PrescriptionWriter.write(
-                  identity, prescription, because, PrescriptionWriter.Kind.ORDER, standingStatus(), replaced, proposal));
+                  identity,
+                  prescription,
+                  because,
+                  PrescriptionWriter.Kind.ORDER,
+                  standingStatus(),
+                  replaced,
+                  proposal));
       written.add(versioned(order));
+      book.issued(order.getIdPart(), plan.id());
       return new Order(order.getIdPart(), prescription, standingStatus().toCode());
     }
 
@@ -231,7 +249,9 @@ class Issuing {
       Optional<Waiting> waiting = issued.waiting();
       if (waiting.isPresent() && !waiting.get().full().equals(wanted)) {
         boolean accepted = waiting.get().full().equals(last.inForce());
-        withdraw(waiting.get(), accepted ? ServiceRequestStatus.COMPLETED : ServiceRequestStatus.REVOKED);
+        withdraw(
+            waiting.get(),
+            accepted ? ServiceRequestStatus.COMPLETED : ServiceRequestStatus.REVOKED);
         issued = issued.withWaiting(Optional.empty());
       }
       if (!wanted.isEmpty() && issued.waiting().isEmpty()) {
@@ -254,9 +274,15 @@ class Issuing {
         Resource proposal =
             records.put(
                 PrescriptionWriter.write(
-                    identity, prescription, last, PrescriptionWriter.Kind.PROPOSAL,
-                    ServiceRequestStatus.ACTIVE, replaces, Optional.empty()));
+                    identity,
+                    prescription,
+                    last,
+                    PrescriptionWriter.Kind.PROPOSAL,
+                    ServiceRequestStatus.ACTIVE,
+                    replaces,
+                    Optional.empty()));
         written.add(versioned(proposal));
+        book.issued(proposal.getIdPart(), plan.id());
         proposals.add(
             new Order(proposal.getIdPart(), prescription, ServiceRequestStatus.ACTIVE.toCode()));
       }
@@ -277,7 +303,9 @@ class Issuing {
           continue;
         }
         Optional<Goal> former =
-            Optional.ofNullable(before).flatMap(known -> records.find("Goal", known.id())).map(Goal.class::cast);
+            Optional.ofNullable(before)
+                .flatMap(known -> records.find("Goal", known.id()))
+                .map(Goal.class::cast);
         Resource goal = records.put(GoalWriter.write(identity, reading, former, last.asOf()));
         written.add(versioned(goal));
         goals.put(definition.code(), new GoalRecord(goal.getIdPart(), from));
@@ -296,7 +324,8 @@ class Issuing {
         written.add(versioned(issue));
         written.add(versioned(task));
         issued =
-            issued.withConcern(Optional.of(new Concern(warnings, issue.getIdPart(), task.getIdPart())));
+            issued.withConcern(
+                Optional.of(new Concern(warnings, issue.getIdPart(), task.getIdPart())));
       }
     }
 
@@ -319,7 +348,10 @@ class Issuing {
               current,
               identity,
               issued.orders().stream().map(Order::id).toList(),
-              issued.waiting().stream().flatMap(w -> w.proposals().stream()).map(Order::id).toList(),
+              issued.waiting().stream()
+                  .flatMap(w -> w.proposals().stream())
+                  .map(Order::id)
+                  .toList(),
               issued.goals().values().stream().map(GoalRecord::id).toList(),
               because,
               last);

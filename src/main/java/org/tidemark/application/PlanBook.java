@@ -17,8 +17,9 @@ import org.tidemark.store.StoredFact;
 import org.tidemark.store.StoredPlan;
 
 /**
- * Keeps each plan folded up to its newest fact. A new fact moves the fold one step forward; a fact that comes late, changes
- * or is withdrawn replays the plan from the start. Both ways lead to the same plan.
+ * Keeps each plan folded up to its newest fact. A new fact moves the fold one step forward; a fact
+ * that comes late, changes or is withdrawn replays the plan from the start. Both ways lead to the
+ * same plan.
  */
 @ApplicationScoped
 class PlanBook {
@@ -41,7 +42,8 @@ class PlanBook {
   }
 
   /** Opens a plan that rests on these facts. */
-  RunningPlan open(String planId, String subject, Programme programme, String status, Fact.Enrolled enrolled) {
+  RunningPlan open(
+      String planId, String subject, Programme programme, String status, Fact.Enrolled enrolled) {
     RunningPlan plan =
         new RunningPlan(
             planId, subject, enrolled.side(), programme, status, PlanState.EMPTY, Issued.NOTHING);
@@ -51,6 +53,19 @@ class PlanBook {
 
   void save(RunningPlan plan) {
     store.update(plan.stored());
+  }
+
+  /** Remembers that a prescription was issued for a plan. */
+  void issued(String orderId, String planId) {
+    store.issued(orderId, planId);
+  }
+
+  /**
+   * The plan that a prescription was issued for, in force or not; empty when the service did not
+   * issue it.
+   */
+  Optional<RunningPlan> ofOrder(String orderId) {
+    return store.planOfOrder(orderId).flatMap(this::find);
   }
 
   /** The plan folded anew from everything that is known, without keeping it. */
@@ -122,11 +137,16 @@ class PlanBook {
   }
 
   private static boolean sameContent(List<StoredFact> before, List<StoredFact> now) {
-    return before.stream().map(StoredFact::content).toList()
+    return before.stream()
+        .map(StoredFact::content)
+        .toList()
         .equals(now.stream().map(StoredFact::content).toList());
   }
 
-  /** Every fact once: what two records say alike of one moment is taken from the one that came first. */
+  /**
+   * Every fact once: what two records say alike of one moment is taken from the one that came
+   * first.
+   */
   private List<Fact> known(String planId) {
     Set<String> contents = new HashSet<>();
     return store.facts(planId).stream()

@@ -22,7 +22,10 @@ import org.tidemark.quantity.Value;
 import org.tidemark.quantity.YesNo;
 import org.tidemark.store.StoredFact;
 
-/** Turns facts and folded plans into the text that is kept, and back. What comes back equals what went in. */
+/**
+ * Turns facts and folded plans into the text that is kept, and back. What comes back equals what
+ * went in.
+ */
 final class PlanCodec {
   private static final String SOURCE = "source";
 
@@ -94,12 +97,18 @@ final class PlanCodec {
    */
   static StoredFact fact(Fact fact, int ordinal, long arrivedMs) {
     try {
-      ObjectNode node = (ObjectNode) MAPPER.readTree(MAPPER.writerFor(Fact.class).writeValueAsString(fact));
+      ObjectNode node =
+          (ObjectNode) MAPPER.readTree(MAPPER.writerFor(Fact.class).writeValueAsString(fact));
       node.remove(SOURCE);
       FactSource source = fact.source();
       return new StoredFact(
-          source.type(), source.id(), ordinal, source.version(),
-          fact.at().toInstant().toEpochMilli(), arrivedMs, node.toString());
+          source.type(),
+          source.id(),
+          ordinal,
+          source.version(),
+          fact.at().toInstant().toEpochMilli(),
+          arrivedMs,
+          node.toString());
     } catch (JsonProcessingException e) {
       throw new IllegalStateException("a fact cannot be written", e);
     }

@@ -6,8 +6,12 @@ import java.util.Optional;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.function.Function;
 import org.hl7.fhir.r4.model.ActivityDefinition;
+import org.hl7.fhir.r4.model.Enumerations.PublicationStatus;
 import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.Codes;
+import org.tidemark.fhir.Measures;
+import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ProgrammeReader;
 import org.tidemark.fhir.ReadingMap;
 import org.tidemark.programme.Programme;
@@ -72,6 +76,68 @@ public class Programmes {
             ProgrammeReader.readings(definition).stream()
                 .map(r -> new ReadingMap.Entry(r.item(), r.system(), r.code(), r.side()))
                 .toList()));
+  }
+
+  /** The codes that the programmes read so far know their measurements by. */
+  ReadingMap readings() {
+    return new ReadingMap(
+        read.values().stream()
+            .flatMap(served -> served.readings().entries().stream())
+            .distinct()
+            .toList());
+  }
+
+  /** The units of the measures that the programmes read so far set or limit. */
+  Measures measures() {
+    return Measures.of(read.values().stream().map(Served::programme).toList());
+  }
+
+  /** Refuses a change to a programme that people may be following: a change is a new version. */
+  void admit(PlanDefinition definition, Optional<PlanDefinition> former) {
+    former
+        .filter(Programmes::isProgramme)
+        .filter(before -> before.getStatus() == PublicationStatus.ACTIVE)
+        .ifPresent(
+            before ->
+                requireUnchanged(before.copy().setStatus(definition.getStatus()), definition));
+  }
+
+  /** Refuses a faulty variation, and a change to one that programmes may refer to. */
+  void admit(ActivityDefinition definition, Optional<ActivityDefinition> former) {
+    if (definition.hasExtension(Codes.structure("progression"))) {
+      ProgrammeReader.variation(definition);
+      former
+          .filter(before -> before.getStatus() == PublicationStatus.ACTIVE)
+          .ifPresent(
+              before ->
+                  requireUnchanged(before.copy().setStatus(definition.getStatus()), definition));
+    }
+  }
+
+  /** Reads a programme that was sent, which refuses a faulty one, and serves it from now on. */
+  void check(PlanDefinition definition) {
+    if (isProgramme(definition) && definition.getStatus() == PublicationStatus.ACTIVE) {
+      read.put(canonical(definition), read(definition));
+    }
+  }
+
+  /** A PlanDefinition is a programme of ours when it has stages. */
+  private static boolean isProgramme(PlanDefinition definition) {
+    return definition.getMeta().hasProfile(Codes.structure("graded-programme"))
+        || definition.getAction().stream()
+            .anyMatch(action -> action.hasExtension(Codes.structure("stage")));
+  }
+
+  private static void requireUnchanged(Resource before, Resource now) {
+    Resource same = now.copy();
+    same.setMeta(before.getMeta());
+    same.setId(before.getIdElement());
+    if (!same.equalsDeep(before)) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE,
+          "An active definition does not change: send the change as a new version under another id.",
+          now.fhirType());
+    }
   }
 
   private Optional<PlanDefinition> definition(String url, Optional<String> version) {

@@ -67,6 +67,8 @@ record RunningPlan(
 
   /** The prescription that was issued under this id and still stands. */
   Optional<Issued.Order> order(String serviceRequestId) {
-    return issued.orders().stream().filter(order -> order.id().equals(serviceRequestId)).findFirst();
+    return issued.orders().stream()
+        .filter(order -> order.id().equals(serviceRequestId))
+        .findFirst();
   }
 }

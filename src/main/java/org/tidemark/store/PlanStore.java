@@ -14,8 +14,7 @@ public class PlanStore {
   private final StatelessSession session;
   private final String clinic;
 
-  PlanStore(
-      StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  PlanStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
     this.session = session;
     this.clinic = clinic;
   }
@@ -30,7 +29,8 @@ public class PlanStore {
   public List<StoredPlan> ofSubject(String subject) {
     return session
         .createSelectionQuery(
-            "from PlanRow where clinic = :clinic and subject = :subject order by planId", PlanRow.class)
+            "from PlanRow where clinic = :clinic and subject = :subject order by planId",
+            PlanRow.class)
         .setParameter("clinic", clinic)
         .setParameter("subject", subject)
         .list()
@@ -51,7 +51,9 @@ public class PlanStore {
   public List<StoredFact> facts(String planId) {
     return session
         .createSelectionQuery(
-            "from PlanFactRow where " + OF_PLAN + " order by arrivedMs, sourceType, sourceId, ordinal",
+            "from PlanFactRow where "
+                + OF_PLAN
+                + " order by arrivedMs, sourceType, sourceId, ordinal",
             PlanFactRow.class)
         .setParameter("clinic", clinic)
         .setParameter("plan", planId)
@@ -97,12 +99,26 @@ public class PlanStore {
       String planId, String sourceType, String sourceId, List<StoredFact> facts) {
     session
         .createMutationQuery(
-            "delete from PlanFactRow where " + OF_PLAN + " and sourceType = :type and sourceId = :id")
+            "delete from PlanFactRow where "
+                + OF_PLAN
+                + " and sourceType = :type and sourceId = :id")
         .setParameter("clinic", clinic)
         .setParameter("plan", planId)
         .setParameter("type", sourceType)
         .setParameter("id", sourceId)
         .executeUpdate();
     facts.forEach(fact -> session.insert(new PlanFactRow(clinic, planId, fact)));
+  }
+
+  /** Remembers that a prescription was issued for a plan. */
+  public void issued(String orderId, String planId) {
+    session.insert(new PlanOrderRow(clinic, orderId, planId));
+  }
+
+  /** The plan that a prescription was issued for, if the service issued it. */
+  public Optional<String> planOfOrder(String orderId) {
+    return Optional.ofNullable(
+            session.get(PlanOrderRow.class, new PlanOrderRow.Key(clinic, orderId)))
+        .map(row -> row.planId);
   }
 }
