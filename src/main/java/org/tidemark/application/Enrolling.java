@@ -9,8 +9,6 @@ import java.util.Set;
 import org.hl7.fhir.r4.model.CanonicalType;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CarePlan.CarePlanStatus;
-import org.hl7.fhir.r4.model.Flag;
-import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest.ServiceRequestStatus;
 import org.tidemark.application.PlanBook.Saying;
@@ -32,7 +30,6 @@ class Enrolling {
   private static final Set<CarePlanStatus> OPENING =
       Set.of(CarePlanStatus.ACTIVE, CarePlanStatus.DRAFT);
 
-  private final Records records;
   private final References references;
   private final Programmes programmes;
   private final PlanBook book;
@@ -41,14 +38,12 @@ class Enrolling {
   private final ClinicClock clock;
 
   Enrolling(
-      Records records,
       References references,
       Programmes programmes,
       PlanBook book,
       Reports reports,
       Issuing issuing,
       ClinicClock clock) {
-    this.records = records;
     this.references = references;
     this.programmes = programmes;
     this.book = book;
@@ -94,12 +89,7 @@ class Enrolling {
         book.open(plan.getIdPart(), subject, programme, plan.getStatus().toCode(), enrolled);
     touched.rewritten(opened.id());
     touched.says(opened.id(), new Saying("CarePlan", plan.getIdPart(), List.of(enrolled)));
-    for (Resource known : records.listBySubject("Observation", subject, Set.of())) {
-      reports.followFor(opened, (Observation) known, touched);
-    }
-    for (Resource known : records.listBySubject("Flag", subject, Set.of())) {
-      reports.followFor(opened, (Flag) known, touched);
-    }
+    reports.gather(opened, touched);
   }
 
   private void changeStatus(RunningPlan running, CarePlan plan, Touched touched) {

@@ -90,8 +90,17 @@ class Reports {
     }
   }
 
-  /** Takes an Observation that was known before into a plan that begins. */
-  void followFor(RunningPlan plan, Observation observation, Touched touched) {
+  /** Takes everything that is known of the person into a plan that begins. */
+  void gather(RunningPlan plan, Touched touched) {
+    for (Resource known : records.listBySubject("Observation", plan.subject(), Set.of())) {
+      followFor(plan, (Observation) known, touched);
+    }
+    for (Resource known : records.listBySubject("Flag", plan.subject(), Set.of())) {
+      followFor(plan, (Flag) known, touched);
+    }
+  }
+
+  private void followFor(RunningPlan plan, Observation observation, Touched touched) {
     List<Fact> facts;
     try {
       facts = facts(plan, read(observation, Enrolling.source(observation)));
@@ -114,8 +123,7 @@ class Reports {
     }
   }
 
-  /** Takes a Flag that was known before into a plan that begins. */
-  void followFor(RunningPlan plan, Flag flag, Touched touched) {
+  private void followFor(RunningPlan plan, Flag flag, Touched touched) {
     List<Fact> facts = facts(plan, flag);
     if (!facts.isEmpty()) {
       touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts));
