@@ -3,6 +3,7 @@ package org.tidemark.http;
 import ca.uhn.fhir.interceptor.api.Hook;
 import ca.uhn.fhir.interceptor.api.Interceptor;
 import ca.uhn.fhir.interceptor.api.Pointcut;
+import java.util.ArrayList;
 import java.util.List;
 import org.hl7.fhir.instance.model.api.IBaseConformance;
 import org.hl7.fhir.r4.model.CapabilityStatement;
@@ -10,6 +11,7 @@ import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResource
 import org.hl7.fhir.r4.model.CapabilityStatement.ConditionalDeleteStatus;
 import org.hl7.fhir.r4.model.CapabilityStatement.ReferenceHandlingPolicy;
 import org.hl7.fhir.r4.model.CapabilityStatement.ResourceVersionPolicy;
+import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Enumerations.SearchParamType;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.SearchParameters;
@@ -30,9 +32,8 @@ public final class Conformance {
   @Hook(Pointcut.SERVER_CAPABILITY_STATEMENT_GENERATED)
   public void correct(IBaseConformance generated) {
     CapabilityStatement statement = (CapabilityStatement) generated;
-    statement.setFormat(List.of());
-    statement.addFormat("application/fhir+json");
-    statement.addFormat("application/fhir+xml");
+    statement.setFormat(
+        List.of(new CodeType("application/fhir+json"), new CodeType("application/fhir+xml")));
     statement
         .getRestFirstRep()
         .getResource()
@@ -46,7 +47,7 @@ public final class Conformance {
   private void correct(CapabilityStatementRestResourceComponent resource) {
     String type = resource.getType();
     boolean written = Types.WRITTEN.contains(type);
-    resource.setSearchInclude(List.of()).setSearchRevInclude(List.of());
+    resource.setSearchInclude(new ArrayList<>()).setSearchRevInclude(new ArrayList<>());
     resource
         .setVersioning(
             written ? ResourceVersionPolicy.VERSIONEDUPDATE : ResourceVersionPolicy.VERSIONED)
@@ -56,7 +57,7 @@ public final class Conformance {
         .setConditionalUpdate(false)
         .setConditionalDelete(ConditionalDeleteStatus.NOTSUPPORTED)
         .addReferencePolicy(ReferenceHandlingPolicy.LITERAL);
-    resource.setSearchParam(List.of());
+    resource.setSearchParam(new ArrayList<>());
     parameter(resource, "_id", SearchParamType.TOKEN, "The id of the record");
     parameter(resource, "_lastUpdated", SearchParamType.DATE, "When it was last written");
     for (SearchParameters.Parameter parameter : parameters.of(type)) {

@@ -49,8 +49,8 @@ public final class RequestCheck {
     if ("_search".equals(details.getOperation())) {
       return;
     }
-    requireUtf8(request.getContentType());
     byte[] body = details.loadRequestContents();
+    requireUtf8(request.getContentType(), body);
     if (body.length == 0 && details.getOperation() != null) {
       return;
     }
@@ -105,15 +105,25 @@ public final class RequestCheck {
     return JSON.contains(mediaType) || XML.contains(mediaType) || ANY.contains(mediaType);
   }
 
-  private static void requireUtf8(String contentType) {
-    if (contentType == null) {
-      return;
-    }
-    String lower = contentType.toLowerCase(Locale.ROOT).replace(" ", "").replace("\"", "");
-    int charset = lower.indexOf("charset=");
-    if (charset >= 0 && !lower.substring(charset + 8).split(";")[0].equals("utf-8")) {
+  /** Another character set would be stored wrongly, unless the body is plain ASCII. */
+  private static void requireUtf8(String contentType, byte[] body) {
+    String given = contentType == null ? "" : contentType.toLowerCase(Locale.ROOT);
+    int charset = given.indexOf("charset=");
+    boolean utf8 =
+        charset < 0
+            || given.substring(charset + 8).split(";")[0].replace("\"", "").trim().equals("utf-8");
+    if (!utf8 && !isAscii(body)) {
       throw Problem.of(Problem.Kind.UNSUPPORTED_FORMAT, "A body is sent in UTF-8.");
     }
+  }
+
+  private static boolean isAscii(byte[] body) {
+    for (byte b : body) {
+      if (b < 0) {
+        return false;
+      }
+    }
+    return true;
   }
 
   private static String mediaType(String header) {

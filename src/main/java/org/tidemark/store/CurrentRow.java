@@ -6,11 +6,9 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
-import org.hibernate.annotations.Immutable;
 
 /** Which version of a record is the current one. Moved on only by a guarded update. */
 @Entity
-@Immutable
 @Table(name = "resource_current")
 @IdClass(CurrentRow.Key.class)
 class CurrentRow {

@@ -27,8 +27,11 @@ public final class DurableH2Driver extends org.h2.Driver {
     FilePath.register(new ForcedPath());
   }
 
-  /** Paths whose files are forced. */
-  private static final class ForcedPath extends FilePathWrapper {
+  /** Paths whose files are forced. Public, because H2 makes further ones by reflection. */
+  public static final class ForcedPath extends FilePathWrapper {
+    /** For H2. */
+    public ForcedPath() {}
+
     @Override
     public String getScheme() {
       return SCHEME;

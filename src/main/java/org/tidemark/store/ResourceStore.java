@@ -1,7 +1,6 @@
 package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
-import jakarta.persistence.LockModeType;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Optional;
@@ -55,8 +54,15 @@ public class ResourceStore {
    * @return the number, or 0 when there is no such record
    */
   public long currentVersion(String type, String id) {
-    CurrentRow row = session.get(CurrentRow.class, new CurrentRow.Key(clinic, type, id));
-    return row == null ? 0 : row.version;
+    return session
+        .createSelectionQuery(
+            "select version from CurrentRow where clinic = :clinic and type = :type and id = :id",
+            Long.class)
+        .setParameter("clinic", clinic)
+        .setParameter("type", type)
+        .setParameter("id", id)
+        .uniqueResultOptional()
+        .orElse(0L);
   }
 
   /**
@@ -203,16 +209,16 @@ public class ResourceStore {
    */
   public void takeTurns(SortedSet<String> subjects) {
     for (String subject : subjects) {
-      SubjectLock row =
+      String held =
           session
-              .createSelectionQuery(
-                  "from SubjectLock where clinic = :clinic and subject = :subject",
-                  SubjectLock.class)
+              .createNativeQuery(
+                  "select subject from subject_lock"
+                      + " where clinic = :clinic and subject = :subject for update",
+                  String.class)
               .setParameter("clinic", clinic)
               .setParameter("subject", subject)
-              .setLockMode(LockModeType.PESSIMISTIC_WRITE)
               .uniqueResult();
-      if (row == null) {
+      if (held == null) {
         session.insert(new SubjectLock(clinic, subject));
       }
     }

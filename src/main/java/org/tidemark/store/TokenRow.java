@@ -6,11 +6,9 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
-import org.hibernate.annotations.Immutable;
 
 /** A coded value that a record can be found by. */
 @Entity
-@Immutable
 @Table(name = "search_token")
 @IdClass(TokenRow.Key.class)
 class TokenRow {

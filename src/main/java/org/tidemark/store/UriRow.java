@@ -6,11 +6,9 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
-import org.hibernate.annotations.Immutable;
 
 /** A reference or URI that a record can be found by. */
 @Entity
-@Immutable
 @Table(name = "search_uri")
 @IdClass(UriRow.Key.class)
 class UriRow {

@@ -8,8 +8,6 @@ import jakarta.persistence.Table;
 import java.io.Serializable;
 import java.time.Instant;
 import org.hibernate.annotations.Immutable;
-import org.hibernate.annotations.JdbcTypeCode;
-import org.hibernate.type.SqlTypes;
 
 /** One version of one record. */
 @Entity
@@ -36,7 +34,6 @@ class VersionRow {
   @Column(name = "subject")
   String subject;
 
-  @JdbcTypeCode(SqlTypes.LONG32VARCHAR)
   @Column(name = "json")
   String json;
 
