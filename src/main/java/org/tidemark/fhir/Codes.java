@@ -17,6 +17,19 @@ public final class Codes {
   public static final String DECISION_REASON = BASE + "/CodeSystem/decision-reason";
   public static final String WARNING = BASE + "/CodeSystem/warning";
   public static final String STAGE = BASE + "/CodeSystem/stage";
+  public static final String CLINICIAN_TASK = BASE + "/CodeSystem/clinician-task";
+
+  public static final String CARE_PLAN_CATEGORY =
+      "http://hl7.org/fhir/us/core/CodeSystem/careplan-category";
+  public static final String GOAL_CATEGORY = "http://terminology.hl7.org/CodeSystem/goal-category";
+  public static final String PARTICIPANT_TYPE =
+      "http://terminology.hl7.org/CodeSystem/provenance-participant-type";
+  public static final String DATA_OPERATION =
+      "http://terminology.hl7.org/CodeSystem/v3-DataOperation";
+
+  public static final String SNOMED_PHYSICAL_THERAPY = "91251008";
+  public static final String SNOMED_THERAPEUTIC_EXERCISE = "51998003";
+  public static final String SNOMED_KNEE_JOINT = "49076000";
 
   public static final String SNOMED = "http://snomed.info/sct";
   public static final String LOINC = "http://loinc.org";
