@@ -15,6 +15,7 @@ import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
+import org.tidemark.decision.Fact;
 
 /**
  * What the service makes of the writes of clients: definitions are checked, people are enrolled,
@@ -102,11 +103,25 @@ class PlanEngine implements Consequences {
     if (!before.open()) {
       return;
     }
-    RunningPlan after = book.take(before, what.sayings());
+    RunningPlan after = keptBack(book.take(before, what.sayings()));
     if (after.state().equals(before.state()) && !what.rewritten()) {
       return;
     }
     book.save(issuing.issue(after));
+  }
+
+  /**
+   * Reports that come together may lead several steps up at once; then what is in force stays, and
+   * a clinician is asked.
+   */
+  private RunningPlan keptBack(RunningPlan plan) {
+    Optional<Fact.CaughtUp> caughtUp = CatchUp.of(plan);
+    if (caughtUp.isEmpty()) {
+      return plan;
+    }
+    List<Fact> said = new ArrayList<>(book.said(plan.id(), "CarePlan", plan.id()));
+    said.add(caughtUp.get());
+    return book.take(plan, List.of(new PlanBook.Saying("CarePlan", plan.id(), said)));
   }
 
   /** The plans that one request concerns, with what its records say about each. */
