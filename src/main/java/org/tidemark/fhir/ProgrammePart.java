@@ -78,7 +78,7 @@ record ProgrammePart(
   /** Takes down every extension of ours that goes by another name than these. */
   void only(Set<String> names) {
     for (int i = 0; i < extensions.size(); i++) {
-      String url = extensions.get(i).getUrl();
+      String url = extensions.get(i).hasUrl() ? extensions.get(i).getUrl() : "";
       boolean ours = nested || url.startsWith(Codes.structure(""));
       String name = nested ? url : url.substring(url.lastIndexOf('/') + 1);
       if (ours && !names.contains(name)) {
