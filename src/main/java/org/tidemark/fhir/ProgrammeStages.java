@@ -245,6 +245,10 @@ final class ProgrammeStages {
     for (ProgrammePart at : part.all("progresses")) {
       Optional<String> code = at.code();
       code.filter(named -> variable(named, variation, at).isPresent()).ifPresent(progresses::add);
+      if (progresses.stream().distinct().count() < progresses.size()) {
+        at.fault(Problem.Kind.BUSINESS_RULE, "'" + code.get() + "' is given twice");
+        progresses.remove(progresses.size() - 1);
+      }
     }
     if (role.isEmpty() || variation.isEmpty()) {
       return Optional.empty();
