@@ -8,6 +8,7 @@ import java.util.Map;
 import java.util.Objects;
 import java.util.Optional;
 import java.util.concurrent.ConcurrentHashMap;
+import java.util.regex.Pattern;
 import org.fhir.ucum.Decimal;
 import org.fhir.ucum.UcumEssenceService;
 import org.fhir.ucum.UcumException;
@@ -38,6 +39,17 @@ public final class Units {
    * inches would come out as 19.7 cm. So it is asked for the factor alone, and for all its digits.
    */
   private static final String ONE = "1." + "0".repeat(24);
+
+  /**
+   * One unit with its prefix and perhaps an annotation: lengths, angles, masses and times need no
+   * more. Powers and products are not handed to the library, which would work on <code>10*99999.m
+   * </code> or {@code Ym40} for ever.
+   */
+  private static final Pattern SINGLE_UNIT =
+      Pattern.compile("[A-Za-z_]{0,8}(\\[[A-Za-z0-9_']{1,20}])?'{0,2}(\\{[!-z|~]{1,40}})?");
+
+  /** An annotation alone, which UCUM takes for the number 1. */
+  private static final Pattern ANNOTATION = Pattern.compile("\\{[!-z|~]{1,40}}");
 
   private static final UcumEssenceService UCUM = load();
 
@@ -156,17 +168,20 @@ public final class Units {
   }
 
   private static Problem wrongUnit(String code, Unit wanted, String path) {
-    String fault = UCUM.validate(code);
+    boolean known = SINGLE_UNIT.matcher(code).matches() && UCUM.validate(code) == null;
     return Problem.of(
         Problem.Kind.WRONG_UNIT,
-        fault == null
+        known
             ? "The unit '" + code + "' cannot be given in '" + wanted.ucum() + "'."
-            : "'" + code + "' is not a UCUM code.",
+            : "'" + code + "' is not the UCUM code of a single unit.",
         path + ".code");
   }
 
   /** How many of our units one of the coded units is; empty when they measure different things. */
   private static Optional<BigDecimal> factor(String code, Unit wanted) {
+    if (!SINGLE_UNIT.matcher(code).matches()) {
+      return Optional.empty();
+    }
     String pair = wanted + " " + code;
     BigDecimal known = FACTORS.get(pair);
     if (known != null) {
@@ -189,7 +204,7 @@ public final class Units {
   }
 
   private static boolean isAnnotation(String code) {
-    return code.matches("\\{[!-z|~]+}");
+    return ANNOTATION.matcher(code).matches();
   }
 
   private static UcumEssenceService load() {
