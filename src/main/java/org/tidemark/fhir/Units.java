@@ -1,17 +1,12 @@
 package org.tidemark.fhir;
 
-import java.io.InputStream;
 import java.math.BigDecimal;
 import java.math.RoundingMode;
 import java.util.Arrays;
 import java.util.Map;
-import java.util.Objects;
 import java.util.Optional;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.regex.Pattern;
-import org.fhir.ucum.Decimal;
-import org.fhir.ucum.UcumEssenceService;
-import org.fhir.ucum.UcumException;
 import org.hl7.fhir.r4.model.Quantity;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Unit;
@@ -34,24 +29,8 @@ public final class Units {
   /** A sent number must stay below ten to this power. */
   private static final int MOST_POWER = 9;
 
-  /**
-   * The number 1, written out. The library keeps as many digits in a result as its input has: 7.75
-   * inches would come out as 19.7 cm. So it is asked for the factor alone, and for all its digits.
-   */
-  private static final String ONE = "1." + "0".repeat(24);
-
-  /**
-   * One unit with its prefix and perhaps an annotation: lengths, angles, masses and times need no
-   * more. Powers and products are not handed to the library, which would work on <code>10*99999.m
-   * </code> or {@code Ym40} for ever.
-   */
-  private static final Pattern SINGLE_UNIT =
-      Pattern.compile("[A-Za-z_]{0,8}(\\[[A-Za-z0-9_']{1,20}])?'{0,2}(\\{[!-z|~]{1,40}})?");
-
   /** An annotation alone, which UCUM takes for the number 1. */
   private static final Pattern ANNOTATION = Pattern.compile("\\{[!-z|~]{1,40}}");
-
-  private static final UcumEssenceService UCUM = load();
 
   private static final Map<String, BigDecimal> FACTORS = new ConcurrentHashMap<>();
 
@@ -168,10 +147,9 @@ public final class Units {
   }
 
   private static Problem wrongUnit(String code, Unit wanted, String path) {
-    boolean known = SINGLE_UNIT.matcher(code).matches() && UCUM.validate(code) == null;
     return Problem.of(
         Problem.Kind.WRONG_UNIT,
-        known
+        UnitScale.isKnown(code)
             ? "The unit '" + code + "' cannot be given in '" + wanted.ucum() + "'."
             : "'" + code + "' is not the UCUM code of a single unit.",
         path + ".code");
@@ -179,24 +157,16 @@ public final class Units {
 
   /** How many of our units one of the coded units is; empty when they measure different things. */
   private static Optional<BigDecimal> factor(String code, Unit wanted) {
-    if (!SINGLE_UNIT.matcher(code).matches()) {
-      return Optional.empty();
-    }
     String pair = wanted + " " + code;
     BigDecimal known = FACTORS.get(pair);
     if (known != null) {
       return Optional.of(known);
     }
-    try {
-      Decimal factor = UCUM.convert(new Decimal(ONE), code, wanted.ucum());
-      BigDecimal number = new BigDecimal(factor.asDecimal());
-      if (FACTORS.size() < MOST_FACTORS) {
-        FACTORS.put(pair, number);
-      }
-      return Optional.of(number);
-    } catch (UcumException differs) {
-      return Optional.empty();
+    Optional<BigDecimal> factor = UnitScale.factor(code, wanted.ucum());
+    if (FACTORS.size() < MOST_FACTORS) {
+      factor.ifPresent(number -> FACTORS.put(pair, number));
     }
+    return factor;
   }
 
   private static boolean hasDimension(Unit unit) {
@@ -205,16 +175,5 @@ public final class Units {
 
   private static boolean isAnnotation(String code) {
     return ANNOTATION.matcher(code).matches();
-  }
-
-  private static UcumEssenceService load() {
-    try (InputStream essence =
-        Objects.requireNonNull(
-            UcumEssenceService.class.getResourceAsStream("/ucum-essence.xml"),
-            "ucum-essence.xml is not on the class path")) {
-      return new UcumEssenceService(essence);
-    } catch (UcumException | java.io.IOException broken) {
-      throw new IllegalStateException("the UCUM definitions cannot be read", broken);
-    }
   }
 }
