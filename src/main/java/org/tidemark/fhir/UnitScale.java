@@ -56,8 +56,9 @@ final class UnitScale {
       return UCUM.isComparable(code, wanted)
           ? Optional.of(size(code).divide(size(wanted), MathContext.DECIMAL128))
           : Optional.empty();
-    } catch (UcumException broken) {
-      throw new IllegalStateException("the UCUM definition of " + code + " is broken", broken);
+    } catch (UcumException special) {
+      // A scale with an offset or a logarithm, such as Cel: none measures what is taken here.
+      return Optional.empty();
     }
   }
 
