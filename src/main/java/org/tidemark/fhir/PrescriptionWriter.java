@@ -110,13 +110,14 @@ public final class PrescriptionWriter {
             .orElse(""));
     sentence(words, SafetyText.sessionRule());
     sentence(words, "Stop all exercise and report it when one of these shows.");
-    SafetyText.signs().forEach(sign -> sentence(words, sign));
+    SafetyText.signs()
+        .forEach(sign -> sentence(words, sign.name() + " " + String.join(" ", sign.lines())));
     return words.toString();
   }
 
   private static void sentence(StringBuilder words, String sentence) {
     if (!sentence.isBlank()) {
-      words.append(' ').append(sentence);
+      words.append('\n').append(sentence);
     }
   }
 }
