@@ -30,21 +30,29 @@ final class Absorbing {
 
   static PlanState absorb(Programme programme, PlanState state, Fact fact) {
     if (fact instanceof Fact.BaselineTaken baseline) {
-      PlanState known = state.with(state.person().baseline(baseline));
-      return state.control().reassess() ? known.with(state.standing().changed(List.of(), List.of())) : known;
+      PlanState known = state.with(state.person().baseline(baseline, programme.needs()));
+      return state.control().reassess()
+          ? known.with(state.standing().changed(List.of(), List.of()))
+          : known;
     }
     if (fact instanceof Fact.EquipmentListed equipment) {
-      return state.with(state.person().owning(equipment));
+      return reconsidered(programme, state.with(state.person().owning(equipment)), fact);
     }
     if (fact instanceof Fact.PrecautionSet precaution) {
-      return state.with(state.person().limited(precaution));
+      return reconsidered(programme, state.with(state.person().limited(precaution)), fact);
     }
     if (fact instanceof Fact.Measured measured) {
-      return state.with(state.person().measured(Map.of(measured.item(), measured.amount())));
+      Map<String, Value> items = Map.of(measured.item(), measured.amount());
+      return state.with(state.person().measured(items, programme.needs()));
     }
     if (fact instanceof Fact.Enrolled enrolled) {
       return state.with(
-          new Enrolment(enrolled.at(), enrolled.source(), enrolled.side(), enrolled.policy(), enrolled.control()));
+          new Enrolment(
+              enrolled.at(),
+              enrolled.source(),
+              enrolled.side(),
+              enrolled.policy(),
+              enrolled.control()));
     }
     if (fact instanceof Fact.WarningRaised warning) {
       return state.with(state.control().warned(warning));
@@ -61,7 +69,44 @@ final class Absorbing {
     if (fact instanceof Fact.Overridden override) {
       return overridden(programme, state, override);
     }
+    if (fact instanceof Fact.CaughtUp caughtUp) {
+      return caughtUp(programme, state, caughtUp);
+    }
     return reported(programme, state, fact);
+  }
+
+  /** Back to what was in force, with the way up to it; where the reports lead waits. */
+  private static PlanState caughtUp(Programme programme, PlanState state, Fact.CaughtUp fact) {
+    Standing standing = state.standing();
+    int end = 0;
+    while (end < standing.path().size() && !stoodBefore(standing.path().get(end), fact.kept())) {
+      end++;
+    }
+    List<PlanState.UpwardChange> path =
+        standing.path().subList(0, end == standing.path().size() ? 0 : end);
+    Change change =
+        byHand(fact.proposed().get(0), standing.lines(lines(programme, fact.kept(), fact)));
+    Awaiting waiting = new Awaiting(change, lines(programme, fact.proposed(), fact));
+    return state
+        .with(standing.changed(lines(programme, fact.kept(), fact), path))
+        .with(state.control().awaiting(Optional.of(waiting)));
+  }
+
+  private static boolean stoodBefore(PlanState.UpwardChange change, List<Prescription> kept) {
+    return change.before().stream().map(Line::prescription).toList().equals(kept);
+  }
+
+  /** A proposal that can no longer be made, or that a precaution now forbids, is withdrawn. */
+  private static PlanState reconsidered(Programme programme, PlanState state, Fact fact) {
+    Surroundings around = new Surroundings(programme, state.person(), fact.at());
+    boolean stands =
+        state
+            .control()
+            .awaiting()
+            .filter(waiting -> around.canMake(waiting.lines()))
+            .filter(waiting -> around.forbidding(waiting.lines()).isEmpty())
+            .isPresent();
+    return stands ? state : state.with(state.control().awaiting(Optional.empty()));
   }
 
   private static PlanState reported(Programme programme, PlanState state, Fact fact) {
@@ -76,8 +121,16 @@ final class Absorbing {
     if (fact instanceof Fact.SessionDone done) {
       Diary.Entry entry =
           new Diary.Entry(
-              done.source(), done.session(), Optional.empty(), Optional.empty(), false, false, false,
-              Response.PENDING, state.standing().epoch(), countsFor(programme, state, done.session()));
+              done.source(),
+              done.session(),
+              Optional.empty(),
+              Optional.empty(),
+              false,
+              false,
+              false,
+              Response.PENDING,
+              state.standing().epoch(),
+              countsFor(programme, state, done.session()));
       after = before.plus(entry, items, policy);
     } else if (fact instanceof Fact.MorningAfter morning) {
       after = before.plus(morning.morning(), morning.source(), false, items, policy);
@@ -87,14 +140,23 @@ final class Absorbing {
     return state.with(after).with(tallied(state.standing(), before, after));
   }
 
-  /** The exercises that a session says something good about: those it was done at, at their setting or a harder one. */
+  /**
+   * The exercises that a session says something good about: those it was done at, at their setting
+   * or a harder one; none while exercise is withheld.
+   */
   private static Set<String> countsFor(Programme programme, PlanState state, Session session) {
     Set<String> counts = new LinkedHashSet<>();
+    if (state.inForce().isEmpty()) {
+      return counts;
+    }
     for (Line line : state.standing().lines()) {
       Prescription asked = line.prescription();
       boolean counted =
-          session.done()
-              .map(done -> done.variation().equals(asked.variation())
+          session
+              .done()
+              .map(
+                  done ->
+                      done.variation().equals(asked.variation())
                           && !easier(programme, asked, done.setting()))
               .orElse(true);
       if (counted) {
@@ -119,16 +181,19 @@ final class Absorbing {
   /** Counts what has become known of the sessions of the present state. */
   private static Standing tallied(Standing standing, Diary before, Diary after) {
     Map<FactSource, Diary.Entry> known =
-        before.sessions().stream().collect(Collectors.toMap(Diary.Entry::source, Function.identity(), (a, b) -> b));
+        before.sessions().stream()
+            .collect(Collectors.toMap(Diary.Entry::source, Function.identity(), (a, b) -> b));
     List<Line> lines = new ArrayList<>(standing.lines());
     for (Diary.Entry entry : after.sessions()) {
       Diary.Entry former = known.get(entry.source());
-      if (entry.epoch() != standing.epoch() || (former != null && former.response() == entry.response())) {
+      if (entry.epoch() != standing.epoch()
+          || (former != null && former.response() == entry.response())) {
         continue;
       }
       for (int i = 0; i < lines.size(); i++) {
         String variation = lines.get(i).prescription().variation();
-        int answered = answered(entry, variation) - (former == null ? 0 : answered(former, variation));
+        int answered =
+            answered(entry, variation) - (former == null ? 0 : answered(former, variation));
         int unsettled = unsettled(entry) - (former == null ? 0 : unsettled(former));
         lines.set(i, lines.get(i).count(answered, unsettled));
       }
@@ -136,7 +201,10 @@ final class Absorbing {
     return standing.lines(lines);
   }
 
-  /** A session that stirred speaks against every exercise of the plan, one that settled for those it was done at. */
+  /**
+   * A session that stirred speaks against every exercise of the plan, one that settled for those it
+   * was done at.
+   */
   private static int answered(Diary.Entry entry, String variation) {
     return switch (entry.response()) {
       case PENDING -> 0;
@@ -162,14 +230,15 @@ final class Absorbing {
     }
     List<Line> lines = lines(programme, off.proposed(), off);
     Change change =
-        awaiting.map(Awaiting::change).orElseGet(() -> byHand(off.proposed().get(0), state.standing()));
+        awaiting
+            .map(Awaiting::change)
+            .orElseGet(() -> byHand(off.proposed().get(0), state.standing()));
     return state.with(free).with(Review.climbed(state.standing(), change, lines));
   }
 
-  private static List<Line> lines(Programme programme, List<Prescription> prescriptions, Fact fact) {
-    return prescriptions.stream()
-        .map(p -> Line.begin(p, role(programme, p), fact.at()))
-        .toList();
+  private static List<Line> lines(
+      Programme programme, List<Prescription> prescriptions, Fact fact) {
+    return prescriptions.stream().map(p -> Line.begin(p, role(programme, p), fact.at())).toList();
   }
 
   private static Exercise.Role role(Programme programme, Prescription prescription) {
@@ -188,7 +257,9 @@ final class Absorbing {
     boolean harder = false;
     for (Line line : standing.lines()) {
       if (line.prescription().variation().equals(set.variation())) {
-        harder = easier(programme, set, line.prescription().setting()) || more(set.dose(), line.prescription().dose());
+        harder =
+            easier(programme, set, line.prescription().setting())
+                || more(set.dose(), line.prescription().dose());
         lines.add(line.set(set, fact.at()));
         replaced = true;
       } else {
@@ -222,7 +293,7 @@ final class Absorbing {
     return new Change(Change.Kind.OVERRIDE, set.variation(), "", before, text(set), List.of());
   }
 
-  private static String text(Prescription prescription) {
+  static String text(Prescription prescription) {
     return prescription.setting().values().entrySet().stream()
             .map(entry -> entry.getKey() + " " + Change.text(entry.getValue()))
             .collect(Collectors.joining(", "))

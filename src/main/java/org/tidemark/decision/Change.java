@@ -6,7 +6,8 @@ import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Value;
 
 /**
- * A difference between two prescriptions: at most one thing harder, and any number of things easier with it.
+ * A difference between two prescriptions: at most one thing harder, and any number of things easier
+ * with it.
  *
  * @param kind what sort of change
  * @param variation the code of the variation it is about
@@ -53,7 +54,9 @@ public record Change(
     if (value instanceof Amount amount) {
       return amount.toString();
     }
-    return value instanceof org.tidemark.quantity.Grade grade ? grade.code() : String.valueOf(value);
+    return value instanceof org.tidemark.quantity.Grade grade
+        ? grade.code()
+        : String.valueOf(value);
   }
 
   /**

@@ -21,9 +21,10 @@ import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Value;
 
 /**
- * Chooses the one thing that is made harder. In order: the dose up to its base; the first variable of the programme whose
- * next feasible value is a comfortable step; more dose, where the next step is too big; that step bridged by one easing
- * change; the next stage once the lead exercise has no further step. What was weighed and not taken is kept with why.
+ * Chooses the one thing that is made harder. In order: the dose up to its base; the first variable
+ * of the programme whose next feasible value is a comfortable step; more dose, where the next step
+ * is too big; that step bridged by one easing change; the next stage once the lead exercise has no
+ * further step. What was weighed and not taken is kept with why.
  */
 final class Choosing {
 
@@ -37,7 +38,11 @@ final class Choosing {
    * @param finished whether the programme has no further step for the lead exercise
    */
   record Choice(
-      Optional<Change> change, List<Line> lines, List<Considered> considered, Reason reason, boolean finished) {}
+      Optional<Change> change,
+      List<Line> lines,
+      List<Considered> considered,
+      Reason reason,
+      boolean finished) {}
 
   private final Surroundings around;
   private final List<Line> lines;
@@ -102,14 +107,29 @@ final class Choosing {
     if (exhausted) {
       return line.role() == Exercise.Role.LEAD ? nextStage() : none(Reason.NOTHING_NEW, false);
     }
-    return none(considered.isEmpty() ? Reason.NO_FEASIBLE_CHANGE : considered.get(0).why(), false);
+    return none(
+        considered.isEmpty() ? Reason.NO_FEASIBLE_CHANGE : considered.get(0).why(),
+        asFarAsItGoes());
+  }
+
+  /**
+   * Whether all that is left, in the last stage, asks for something the person has not shown: the
+   * programme then ends here for this person.
+   */
+  private boolean asFarAsItGoes() {
+    return line.role() == Exercise.Role.LEAD
+        && around.programme().stageAfter(line.prescription().stage()).isEmpty()
+        && !considered.isEmpty()
+        && considered.stream().allMatch(other -> other.why() == Reason.REQUIREMENT_NOT_MET);
   }
 
   private boolean beyondGoal(ProgressionVariable variable, Value value) {
     return variable.goal().isPresent() && variable.compare(value, variable.goal().get()) > 0;
   }
 
-  /** Nothing harder can be made: that is the end of the variable, unless its goal still lies ahead. */
+  /**
+   * Nothing harder can be made: that is the end of the variable, unless its goal still lies ahead.
+   */
   private boolean noFurther(ProgressionVariable variable, Value value) {
     if (variable.goal().isEmpty()) {
       return true;
@@ -127,7 +147,13 @@ final class Choosing {
   private Choice dose(Dose more) {
     Prescription now = line.prescription();
     Change change =
-        new Change(Change.Kind.DOSE, variation.code(), "", describe(now.dose()), describe(more), List.of());
+        new Change(
+            Change.Kind.DOSE,
+            variation.code(),
+            "",
+            describe(now.dose()),
+            describe(more),
+            List.of());
     return taken(change, now.setting(), more);
   }
 
@@ -143,7 +169,8 @@ final class Choosing {
           continue;
         }
         Optional<Value> easier = around.easier(help, value);
-        if (easier.isPresent() && around.allows(variation, stepped.with(help.code(), easier.get()))) {
+        if (easier.isPresent()
+            && around.allows(variation, stepped.with(help.code(), easier.get()))) {
           Change change =
               step(variable, now.setting().get(variable.code()), next, List.of(help.code()));
           return taken(change, stepped.with(help.code(), easier.get()), easedDose(now.dose()));
@@ -153,7 +180,10 @@ final class Choosing {
     return none(Reason.STEP_TOO_BIG, false);
   }
 
-  /** The variables that this stage makes harder, the last first: what was won last is given back first. */
+  /**
+   * The variables that this stage makes harder, the last first: what was won last is given back
+   * first.
+   */
   private List<ProgressionVariable> easingOrder() {
     List<ProgressionVariable> order = new ArrayList<>(exercise.progressing());
     java.util.Collections.reverse(order);
@@ -166,7 +196,13 @@ final class Choosing {
       return none(Reason.NOTHING_NEW, true);
     }
     Change change =
-        new Change(Change.Kind.STAGE, variation.code(), "", line.prescription().stage(), next.get().code(), List.of());
+        new Change(
+            Change.Kind.STAGE,
+            variation.code(),
+            "",
+            line.prescription().stage(),
+            next.get().code(),
+            List.of());
     Optional<List<Line>> begun =
         around.hold(next.get().conditions()) ? around.begin(next.get(), lines) : Optional.empty();
     if (begun.isEmpty()) {
@@ -177,7 +213,8 @@ final class Choosing {
       considered.add(new Considered(change, Reason.PRECAUTION_LIMITS, Optional.empty()));
       return none(Reason.PRECAUTION_LIMITS, false);
     }
-    return new Choice(Optional.of(change), begun.get(), List.copyOf(considered), Reason.SETTLED, false);
+    return new Choice(
+        Optional.of(change), begun.get(), List.copyOf(considered), Reason.SETTLED, false);
   }
 
   private Choice taken(Change change, Setting setting, Dose dose) {
@@ -202,7 +239,12 @@ final class Choosing {
 
   private Change step(ProgressionVariable variable, Value from, Value to, List<String> eased) {
     return new Change(
-        Change.Kind.VARIABLE, variation.code(), variable.code(), Change.text(from), Change.text(to), eased);
+        Change.Kind.VARIABLE,
+        variation.code(),
+        variable.code(),
+        Change.text(from),
+        Change.text(to),
+        eased);
   }
 
   static String describe(Dose dose) {
@@ -231,13 +273,17 @@ final class Choosing {
         variable.source() instanceof Source.Stack stack
             ? stack.items()
             : variable.source() instanceof Source.Stairs stairs ? stairs.items() : List.of();
-    if (items.isEmpty() || variable.comfortableStep().isEmpty()) {
+    Optional<Amount> target =
+        variable
+            .comfortableStep()
+            .map(
+                step ->
+                    variable.harder() == Direction.DECREASE ? from.minus(step) : from.plus(step))
+            .or(variable::goal);
+    if (items.isEmpty() || target.isEmpty()) {
       return Optional.empty();
     }
-    Amount wanted =
-        variable.harder() == Direction.DECREASE
-            ? from.minus(variable.comfortableStep().get())
-            : from.plus(variable.comfortableStep().get());
+    Amount wanted = target.get();
     Amount base =
         variable.source().values(around.equipment()).stream()
             .map(Amount.class::cast)
@@ -250,15 +296,24 @@ final class Choosing {
         : Optional.empty();
   }
 
-  /** A tenth more than now, the most that the dose literature allows in one step (ACSM 2009), to the next half unit. */
+  /**
+   * A tenth more than now, the most that the dose literature allows in one step (ACSM 2009), to the
+   * next half unit; one unit where there is nothing yet.
+   */
   private static Amount nextSize(ProgressionVariable variable, Amount from) {
+    if (from.isZero()) {
+      return Amount.of(1, from.unit());
+    }
     BigDecimal tenth = from.value().multiply(new BigDecimal("0.1"));
     BigDecimal size =
-        variable.harder() == Direction.INCREASE ? from.value().add(tenth) : from.value().subtract(tenth);
+        variable.harder() == Direction.INCREASE
+            ? from.value().add(tenth)
+            : from.value().subtract(tenth);
     return rounded(new Amount(size, from.unit()), new BigDecimal("0.5"));
   }
 
   private static Amount rounded(Amount amount, BigDecimal to) {
-    return new Amount(amount.value().divide(to, 0, RoundingMode.CEILING).multiply(to), amount.unit());
+    return new Amount(
+        amount.value().divide(to, 0, RoundingMode.CEILING).multiply(to), amount.unit());
   }
 }

@@ -15,14 +15,16 @@ import org.tidemark.quantity.PainScore;
  * @param reasons every reason that applied, the most cautious first; never empty
  * @param change what changes, if anything does
  * @param proposed whether the change waits for a clinician; what is in force then stays as it was
- * @param inForce the prescriptions in force afterwards; empty when exercise is withheld or nobody is placed
+ * @param inForce the prescriptions in force afterwards; empty when exercise is withheld or nobody
+ *     is placed
  * @param proposal the prescriptions that wait for a clinician; empty when none do
  * @param considered the changes that were weighed and not taken
  * @param figures the figures it rests on
  * @param restsOn the records it rests on, each in its version
  * @param warnings the warning signs that are open
  * @param precautions the words of the precautions that shaped it
- * @param missing the codes of the baseline items that are missing, each group of alternatives joined by {@code |}
+ * @param missing the codes of the baseline items that are missing, each group of alternatives
+ *     joined by {@code |}
  * @param reviewAsked whether a clinician is asked to look
  */
 public record Decision(
@@ -68,7 +70,8 @@ public record Decision(
    *
    * @param answered answered sessions at this setting
    * @param unsettled how many of them were not settled
-   * @param chance the chance that the true share of unsettled sessions is below the tolerated rate, 0 to 1
+   * @param chance the chance that the true share of unsettled sessions is below the tolerated rate,
+   *     0 to 1
    * @param needed the chance that progress needs, 0 to 1
    * @param toleratedRate the tolerated share of unsettled sessions, 0 to 1
    * @param evidenceFactor how many times the usual evidence the next change needs, 1 to 8

@@ -23,12 +23,13 @@ import org.tidemark.response.Session;
 import org.tidemark.response.Symptoms;
 
 /**
- * The recent sessions and mornings, each session judged. What is older than the rules look back is let go.
+ * The recent sessions and mornings, each session judged. What is older than the rules look back is
+ * let go.
  *
  * @param sessions the recent sessions, oldest first
  * @param mornings the mornings of the last two weeks, oldest first
  * @param quiet pain on the last seven quiet mornings, oldest first
- * @param flares the days of the recent flares, oldest first
+ * @param flares the days of the recent flares, in the order they showed themselves
  * @param unanswered whether a flare has not been answered by a decision yet
  * @param lastSession when the last session was
  * @param effusion the last grade of effusion
@@ -42,7 +43,8 @@ public record Diary(
     Optional<OffsetDateTime> lastSession,
     Optional<Integer> effusion) {
   static final Diary EMPTY =
-      new Diary(List.of(), List.of(), List.of(), List.of(), false, Optional.empty(), Optional.empty());
+      new Diary(
+          List.of(), List.of(), List.of(), List.of(), false, Optional.empty(), Optional.empty());
 
   /** Code of the baseline item that holds pain at rest. */
   static final String PAIN_AT_REST = "pain-at-rest";
@@ -102,36 +104,87 @@ public record Diary(
     }
 
     Entry judged(Response other) {
-      return new Entry(source, session, morning, morningSource, swollenMore, stillWorse, inferred, other, epoch, variations);
+      return new Entry(
+          source,
+          session,
+          morning,
+          morningSource,
+          swollenMore,
+          stillWorse,
+          inferred,
+          other,
+          epoch,
+          variations);
     }
 
     Entry after(Morning other, FactSource from, boolean byInference) {
       return new Entry(
-          source, session, Optional.of(other), Optional.of(from), swollenMore, stillWorse,
-          inferred || byInference, response, epoch, variations);
+          source,
+          session,
+          Optional.of(other),
+          Optional.of(from),
+          swollenMore,
+          stillWorse,
+          inferred || byInference,
+          response,
+          epoch,
+          variations);
     }
 
     Entry worse() {
-      return new Entry(source, session, morning, morningSource, swollenMore, true, inferred, response, epoch, variations);
+      return new Entry(
+          source,
+          session,
+          morning,
+          morningSource,
+          swollenMore,
+          true,
+          inferred,
+          response,
+          epoch,
+          variations);
     }
 
     Entry felt(Optional<PainScore> during, Optional<PainScore> after) {
       Session s = session;
       Session other =
           new Session(
-              s.start(), s.end(), s.done(), s.sets(), s.repetitions(), s.timeSeconds(), s.contact(),
-              greater(s.during(), during), greater(s.after(), after), s.effort(), s.effusion());
-      return new Entry(source, other, morning, morningSource, swollenMore, stillWorse, true, response, epoch, variations);
+              s.start(),
+              s.end(),
+              s.done(),
+              s.sets(),
+              s.repetitions(),
+              s.timeSeconds(),
+              s.contact(),
+              greater(s.during(), during),
+              greater(s.after(), after),
+              s.effort(),
+              s.effusion());
+      return new Entry(
+          source,
+          other,
+          morning,
+          morningSource,
+          swollenMore,
+          stillWorse,
+          true,
+          response,
+          epoch,
+          variations);
     }
 
-    private static Optional<PainScore> greater(Optional<PainScore> known, Optional<PainScore> other) {
+    private static Optional<PainScore> greater(
+        Optional<PainScore> known, Optional<PainScore> other) {
       return known.isPresent() && other.isPresent()
           ? Optional.of(known.get().isAbove(other.get()) ? known.get() : other.get())
           : known.or(() -> other);
     }
   }
 
-  /** Pain at rest: the median of the last seven quiet mornings once there are seven, before that the baseline's. */
+  /**
+   * Pain at rest: the median of the last seven quiet mornings once there are seven, before that the
+   * baseline's.
+   */
   Optional<PainScore> rest(Map<String, Value> items) {
     if (quiet.size() >= QUIET_MORNINGS) {
       return Optional.of(median(quiet));
@@ -154,16 +207,19 @@ public record Diary(
   }
 
   int flaresUpTo(LocalDate day) {
-    return (int) flares.stream().filter(flare -> ChronoUnit.DAYS.between(flare, day) <= FLARE_DAYS).count();
+    return (int)
+        flares.stream().filter(flare -> ChronoUnit.DAYS.between(flare, day) <= FLARE_DAYS).count();
   }
 
   /** Whether the newest morning was above rest or more swollen. */
   boolean unquiet(Map<String, Value> items) {
-    Optional<PainScore> rest = rest(items);
-    return !mornings.isEmpty()
-        && rest.isPresent()
-        && !isQuiet(mornings.get(mornings.size() - 1), rest.get())
-        && mornings.get(mornings.size() - 1).pain().isPresent();
+    if (mornings.isEmpty()) {
+      return false;
+    }
+    Morning newest = mornings.get(mornings.size() - 1);
+    boolean sore =
+        rest(items).flatMap(rest -> newest.pain().filter(pain -> pain.isAbove(rest))).isPresent();
+    return sore || newest.moreSwollen().orElse(false);
   }
 
   Diary plus(Entry entry, Map<String, Value> items, ResponsePolicy policy) {
@@ -171,68 +227,129 @@ public record Diary(
     Optional<Integer> now = entry.session().effusion();
     boolean more = now.isPresent() && before.isPresent() && now.get() > before.get();
     Entry known =
-        new Entry(entry.source(), entry.session(), entry.morning(), entry.morningSource(), more, false,
-            entry.inferred(), entry.response(), entry.epoch(), entry.variations());
+        new Entry(
+            entry.source(),
+            entry.session(),
+            entry.morning(),
+            entry.morningSource(),
+            more,
+            false,
+            entry.inferred(),
+            entry.response(),
+            entry.epoch(),
+            entry.variations());
     List<Entry> all = new ArrayList<>(sessions);
     all.add(judged(known, rest(items), policy));
     Diary with =
-        new Diary(all, mornings, quiet, flares, unanswered, Optional.of(entry.session().start()), now.or(() -> before));
+        new Diary(
+            all,
+            mornings,
+            quiet,
+            flares,
+            unanswered,
+            Optional.of(entry.session().start()),
+            now.or(() -> before));
     return with.flaring(sessions).pruned(entry.session().start().toLocalDate());
   }
 
   /** The morning after belongs to the sessions of the day before, in the person's own calendar. */
-  Diary plus(Morning morning, FactSource source, boolean inferred, Map<String, Value> items, ResponsePolicy policy) {
+  Diary plus(
+      Morning morning,
+      FactSource source,
+      boolean inferred,
+      Map<String, Value> items,
+      ResponsePolicy policy) {
     LocalDate today = morning.at().toLocalDate();
     Optional<PainScore> rest = rest(items);
     Optional<Integer> before = effusion.or(() -> baselineEffusion(items));
-    boolean grown = morning.effusion().isPresent() && before.isPresent() && morning.effusion().get() > before.get();
-    Morning known =
-        grown
-            ? new Morning(morning.at(), morning.pain(), morning.stiffnessMinutes(), Optional.of(true),
-                morning.wouldRepeat(), morning.effusion())
-            : morning;
-    boolean sessionYesterday = sessions.stream().anyMatch(entry -> entry.day().equals(today.minusDays(1)));
+    boolean grown =
+        morning.effusion().isPresent()
+            && before.isPresent()
+            && morning.effusion().get() > before.get();
+    Optional<Morning> earlier =
+        mornings.stream().filter(other -> other.at().toLocalDate().equals(today)).findFirst();
+    Morning known = together(morning, earlier, grown);
+    boolean sessionYesterday =
+        sessions.stream().anyMatch(entry -> entry.day().equals(today.minusDays(1)));
     List<Morning> recent = new ArrayList<>(mornings);
     recent.removeIf(other -> ChronoUnit.DAYS.between(other.at().toLocalDate(), today) > DAYS_KEPT);
     recent.removeIf(other -> other.at().toLocalDate().equals(today));
     recent.add(known);
     Diary with =
-        new Diary(sessions, recent, quiet, flares, unanswered, lastSession, morning.effusion().or(() -> effusion));
+        new Diary(
+            sessions,
+            recent,
+            quiet,
+            flares,
+            unanswered,
+            lastSession,
+            morning.effusion().or(() -> effusion));
     List<Entry> all = new ArrayList<>();
     for (Entry entry : sessions) {
       if (entry.day().equals(today.minusDays(1))) {
         all.add(with.judged(entry.after(known, source, inferred), rest, policy));
-      } else if (!sessionYesterday && entry.day().equals(today.minusDays(2)) && stillAbove(entry, known, rest)) {
+      } else if (!sessionYesterday
+          && entry.day().equals(today.minusDays(2))
+          && stillAbove(entry, known, rest)) {
         all.add(with.judged(entry.worse(), rest, policy));
       } else {
         all.add(entry);
       }
     }
     Diary answered = with.with(all).flaring(sessions);
+    boolean replaces = rest.isPresent() && earlier.filter(m -> isQuiet(m, rest.get())).isPresent();
     boolean isQuiet = rest.isPresent() && isQuiet(known, rest.get());
-    return isQuiet ? answered.quietMorning(known.pain().get()) : answered;
+    return isQuiet ? answered.quietMorning(known.pain().get(), replaces) : answered;
+  }
+
+  /** One morning from two reports of it: the later answer stands where both give one. */
+  private static Morning together(Morning later, Optional<Morning> earlier, boolean grown) {
+    return new Morning(
+        later.at(),
+        later.pain().or(() -> earlier.flatMap(Morning::pain)),
+        later.stiffnessMinutes().or(() -> earlier.flatMap(Morning::stiffnessMinutes)),
+        grown
+            ? Optional.of(true)
+            : later.moreSwollen().or(() -> earlier.flatMap(Morning::moreSwollen)),
+        later.wouldRepeat().or(() -> earlier.flatMap(Morning::wouldRepeat)),
+        later.effusion().or(() -> earlier.flatMap(Morning::effusion)));
   }
 
   /** A bare pain score belongs where its time says. One that belongs nowhere changes nothing. */
-  Diary plus(PainScore pain, OffsetDateTime at, FactSource source, Map<String, Value> items, ResponsePolicy policy) {
+  Diary plus(
+      PainScore pain,
+      OffsetDateTime at,
+      FactSource source,
+      Map<String, Value> items,
+      ResponsePolicy policy) {
     List<Entry> all = new ArrayList<>(sessions);
     for (int i = all.size() - 1; i >= 0; i--) {
       Session session = all.get(i).session();
       OffsetDateTime end =
-          session.end().isAfter(session.start()) ? session.end() : session.start().plus(USUAL_SESSION);
+          session.end().isAfter(session.start())
+              ? session.end()
+              : session.start().plus(USUAL_SESSION);
       if (!at.isBefore(session.start()) && !at.isAfter(end)) {
-        all.set(i, judged(all.get(i).felt(Optional.of(pain), Optional.empty()), rest(items), policy));
+        all.set(
+            i, judged(all.get(i).felt(Optional.of(pain), Optional.empty()), rest(items), policy));
         return with(all).flaring(sessions);
       }
       if (at.isAfter(end) && !at.isAfter(end.plus(AFTER))) {
-        all.set(i, judged(all.get(i).felt(Optional.empty(), Optional.of(pain)), rest(items), policy));
+        all.set(
+            i, judged(all.get(i).felt(Optional.empty(), Optional.of(pain)), rest(items), policy));
         return with(all).flaring(sessions);
       }
     }
     LocalTime time = at.toLocalTime();
     if (!time.isBefore(MORNING_FROM) && !time.isAfter(MORNING_TO)) {
       Morning morning =
-          new Morning(at, Optional.of(pain), Optional.empty(), Optional.empty(), Optional.empty(), Optional.empty());
+          new Morning(
+              at,
+              Optional.of(pain),
+              Optional.empty(),
+              Optional.empty(),
+              Optional.empty(),
+              Optional.empty());
       return plus(morning, source, true, items, policy);
     }
     return this;
@@ -255,7 +372,10 @@ public record Diary(
     return entry.judged(rest.map(r -> policy.judge(symptoms(entry, r))).orElse(Response.PENDING));
   }
 
-  /** Notes the days that have flared since the sessions were as given; two flares of one day are one. */
+  /**
+   * Notes the days that have flared since the sessions were as given; two flares of one day are
+   * one.
+   */
   private Diary flaring(List<Entry> before) {
     Set<FactSource> already =
         before.stream()
@@ -287,7 +407,10 @@ public record Diary(
         morning.map(m -> risen(m.at().toLocalDate())).orElse(false));
   }
 
-  /** Whether the median morning pain of the seven days up to a day is above that of the seven days before. */
+  /**
+   * Whether the median morning pain of the seven days up to a day is above that of the seven days
+   * before.
+   */
   private boolean risen(LocalDate day) {
     List<PainScore> week = painBetween(day.minusDays(6), day);
     List<PainScore> weekBefore = painBetween(day.minusDays(13), day.minusDays(7));
@@ -301,25 +424,39 @@ public record Diary(
         .toList();
   }
 
-  private Diary quietMorning(PainScore pain) {
+  private Diary quietMorning(PainScore pain, boolean replacesNewest) {
     List<PainScore> all = new ArrayList<>(quiet);
+    if (replacesNewest && !all.isEmpty()) {
+      all.remove(all.size() - 1);
+    }
     all.add(pain);
-    List<PainScore> last = all.size() > QUIET_MORNINGS ? all.subList(all.size() - QUIET_MORNINGS, all.size()) : all;
-    return new Diary(sessions, mornings, List.copyOf(last), flares, unanswered, lastSession, effusion);
+    List<PainScore> last =
+        all.size() > QUIET_MORNINGS ? all.subList(all.size() - QUIET_MORNINGS, all.size()) : all;
+    return new Diary(
+        sessions, mornings, List.copyOf(last), flares, unanswered, lastSession, effusion);
   }
 
   private Diary pruned(LocalDate today) {
     List<Entry> kept =
-        sessions.stream().filter(entry -> ChronoUnit.DAYS.between(entry.day(), today) <= DAYS_KEPT).toList();
-    List<Entry> bounded = kept.size() > MOST_SESSIONS ? kept.subList(kept.size() - MOST_SESSIONS, kept.size()) : kept;
+        sessions.stream()
+            .filter(entry -> ChronoUnit.DAYS.between(entry.day(), today) <= DAYS_KEPT)
+            .toList();
+    List<Entry> bounded =
+        kept.size() > MOST_SESSIONS ? kept.subList(kept.size() - MOST_SESSIONS, kept.size()) : kept;
     List<LocalDate> recent =
-        flares.stream().filter(flare -> ChronoUnit.DAYS.between(flare, today) <= FLARE_DAYS).toList();
+        flares.stream()
+            .filter(flare -> ChronoUnit.DAYS.between(flare, today) <= FLARE_DAYS + DAYS_KEPT)
+            .toList();
     return new Diary(bounded, mornings, quiet, recent, unanswered, lastSession, effusion);
   }
 
   private static boolean stillAbove(Entry entry, Morning now, Optional<PainScore> rest) {
     return rest.isPresent()
-        && entry.morning().flatMap(Morning::pain).filter(pain -> pain.isAbove(rest.get())).isPresent()
+        && entry
+            .morning()
+            .flatMap(Morning::pain)
+            .filter(pain -> pain.isAbove(rest.get()))
+            .isPresent()
         && now.pain().filter(pain -> pain.isAbove(rest.get())).isPresent();
   }
 
@@ -329,7 +466,9 @@ public record Diary(
   }
 
   private static Optional<Integer> baselineEffusion(Map<String, Value> items) {
-    return items.get(EFFUSION_GRADE) instanceof Amount grade ? Optional.of(grade.value().intValue()) : Optional.empty();
+    return items.get(EFFUSION_GRADE) instanceof Amount grade
+        ? Optional.of(grade.value().intValue())
+        : Optional.empty();
   }
 
   private static PainScore median(List<PainScore> scores) {

@@ -19,11 +19,15 @@ import org.tidemark.response.Session;
 /** Something known about one plan, with when it was so and where it was read. */
 public sealed interface Fact {
 
-  /** Clinical order: by time, then by what must be known first, then by source. */
+  /**
+   * Clinical order: by time, then by what must be known first, then by source, then by content, so
+   * that two facts of one record have one order too.
+   */
   Comparator<Fact> CLINICAL_ORDER =
       Comparator.comparing((Fact fact) -> fact.at().toInstant())
           .thenComparingInt(Fact::rank)
-          .thenComparing(Fact::source);
+          .thenComparing(Fact::source)
+          .thenComparing(Fact::toString);
 
   /** When it was so, in the offset of whoever said it. */
   OffsetDateTime at();
@@ -49,7 +53,8 @@ public sealed interface Fact {
    *
    * @param items by code of the item; what was not assessed is absent
    */
-  record BaselineTaken(OffsetDateTime at, FactSource source, Map<String, Value> items) implements Fact {
+  record BaselineTaken(OffsetDateTime at, FactSource source, Map<String, Value> items)
+      implements Fact {
     public BaselineTaken {
       items = java.util.Collections.unmodifiableMap(new java.util.TreeMap<>(items));
     }
@@ -61,7 +66,8 @@ public sealed interface Fact {
   }
 
   /** What the person has at home; replaces what was known before. */
-  record EquipmentListed(OffsetDateTime at, FactSource source, Equipment equipment) implements Fact {
+  record EquipmentListed(OffsetDateTime at, FactSource source, Equipment equipment)
+      implements Fact {
     @Override
     public int rank() {
       return 1;
@@ -69,7 +75,8 @@ public sealed interface Fact {
   }
 
   /** A limit set by someone with authority over the person. */
-  record PrecautionSet(OffsetDateTime at, FactSource source, Precaution precaution) implements Fact {
+  record PrecautionSet(OffsetDateTime at, FactSource source, Precaution precaution)
+      implements Fact {
     @Override
     public int rank() {
       return 2;
@@ -77,7 +84,8 @@ public sealed interface Fact {
   }
 
   /** Signs that exercise stops for. */
-  record WarningRaised(OffsetDateTime at, FactSource source, Set<Warning> warnings) implements Fact {
+  record WarningRaised(OffsetDateTime at, FactSource source, Set<Warning> warnings)
+      implements Fact {
     public WarningRaised {
       warnings = java.util.Collections.unmodifiableSet(new java.util.TreeSet<>(warnings));
     }
@@ -100,13 +108,17 @@ public sealed interface Fact {
    * A clinician's answer to a proposed change.
    *
    * @param accepted whether the proposal is accepted
-   * @param proposed the prescriptions that were proposed, as the clinician saw them
+   * @param proposed the prescriptions that were proposed, as the clinician saw them; at least one
+   *     when they are accepted
    */
   record SignedOff(
       OffsetDateTime at, FactSource source, boolean accepted, List<Prescription> proposed)
       implements Fact {
     public SignedOff {
       proposed = List.copyOf(proposed);
+      if (accepted && proposed.isEmpty()) {
+        throw new IllegalArgumentException("an accepted proposal has at least one prescription");
+      }
     }
 
     @Override
@@ -116,7 +128,8 @@ public sealed interface Fact {
   }
 
   /** A clinician has set an exercise by hand; the service goes on from there. */
-  record Overridden(OffsetDateTime at, FactSource source, Prescription prescription) implements Fact {
+  record Overridden(OffsetDateTime at, FactSource source, Prescription prescription)
+      implements Fact {
     @Override
     public int rank() {
       return 7;
@@ -171,6 +184,27 @@ public sealed interface Fact {
     @Override
     public int rank() {
       return 12;
+    }
+  }
+
+  /**
+   * Reports that came together lead more than one step up. What was in force while they were made
+   * stays so, and where they lead waits for a clinician: nobody is taken several steps up at once.
+   *
+   * @param kept the prescriptions that were in force
+   * @param proposed the prescriptions that the reports lead to
+   */
+  record CaughtUp(
+      OffsetDateTime at, FactSource source, List<Prescription> kept, List<Prescription> proposed)
+      implements Fact {
+    public CaughtUp {
+      kept = List.copyOf(kept);
+      proposed = List.copyOf(proposed);
+    }
+
+    @Override
+    public int rank() {
+      return 13;
     }
   }
 }

@@ -26,7 +26,11 @@ public record GoalReading(
   /** Reads a goal off a plan. */
   public static GoalReading read(GoalDefinition goal, PlanState state) {
     Optional<Value> target =
-        goal.target().or(() -> goal.targetItem().flatMap(item -> Optional.ofNullable(state.person().items().get(item))));
+        goal.target()
+            .or(
+                () ->
+                    goal.targetItem()
+                        .flatMap(item -> Optional.ofNullable(state.person().items().get(item))));
     Optional<Value> now =
         goal.of() == GoalDefinition.Kind.BODY
             ? Optional.ofNullable(state.person().items().get(goal.measure()))
@@ -36,13 +40,15 @@ public record GoalReading(
             ? Optional.ofNullable(state.person().first().get(goal.measure())).map(Value.class::cast)
             : Optional.empty();
     boolean met =
-        target.isEmpty() || now.filter(value -> reaches(value, target.get(), goal.direction())).isPresent();
+        target.isEmpty()
+            || now.filter(value -> reaches(value, target.get(), goal.direction())).isPresent();
     return new GoalReading(goal, target, first, now, met);
   }
 
   private static Optional<Value> setting(GoalDefinition goal, PlanState state) {
     return state.standing().lines().stream()
-        .flatMap(line -> Optional.ofNullable(line.prescription().setting().get(goal.measure())).stream())
+        .flatMap(
+            line -> Optional.ofNullable(line.prescription().setting().get(goal.measure())).stream())
         .findFirst();
   }
 

@@ -60,7 +60,8 @@ public record PlanState(
   }
 
   PlanState with(Enrolment other) {
-    return new PlanState(horizon, person, Optional.of(other), standing, diary, control, last, because);
+    return new PlanState(
+        horizon, person, Optional.of(other), standing, diary, control, last, because);
   }
 
   PlanState with(Standing other) {
@@ -77,11 +78,13 @@ public record PlanState(
 
   PlanState at(Fact newest) {
     Horizon reached = new Horizon(newest.at(), newest.rank(), newest.source());
-    return new PlanState(Optional.of(reached), person, enrolment, standing, diary, control, last, because);
+    return new PlanState(
+        Optional.of(reached), person, enrolment, standing, diary, control, last, because);
   }
 
   PlanState decided(Decision decision, boolean standingChanged) {
-    Optional<Decision> reason = standingChanged || because.isEmpty() ? Optional.of(decision) : because;
+    Optional<Decision> reason =
+        standingChanged || because.isEmpty() ? Optional.of(decision) : because;
     return new PlanState(
         horizon, person, enrolment, standing, diary, control, Optional.of(decision), reason);
   }
@@ -129,8 +132,17 @@ public record PlanState(
     /** The most sources that are kept: a person has a handful. */
     private static final int MOST_SOURCES = 32;
 
-    Person measured(Map<String, Value> newer) {
+    /**
+     * With newer values of some items.
+     *
+     * @param alternatives groups of items that answer one question: a newer answer by one of them
+     *     ends the older answers by the others
+     */
+    Person measured(Map<String, Value> newer, List<List<String>> alternatives) {
       Map<String, Value> all = new TreeMap<>(items);
+      alternatives.stream()
+          .filter(group -> group.stream().anyMatch(newer::containsKey))
+          .forEach(all.keySet()::removeAll);
       all.putAll(newer);
       Map<String, Amount> firsts = new TreeMap<>(first);
       newer.forEach(
@@ -142,10 +154,15 @@ public record PlanState(
       return new Person(all, firsts, equipment, precautions, sources, baselineAt);
     }
 
-    Person baseline(Fact.BaselineTaken fact) {
-      Person known = measured(fact.items());
+    Person baseline(Fact.BaselineTaken fact, List<List<String>> alternatives) {
+      Person known = measured(fact.items(), alternatives);
       return new Person(
-          known.items, known.first, equipment, precautions, plus(fact.source()), Optional.of(fact.at()));
+          known.items,
+          known.first,
+          equipment,
+          precautions,
+          plus(fact.source()),
+          Optional.of(fact.at()));
     }
 
     Person owning(Fact.EquipmentListed fact) {
@@ -168,7 +185,11 @@ public record PlanState(
 
   /** How a plan is run. */
   public record Enrolment(
-      OffsetDateTime at, FactSource source, Side side, ResponsePolicy policy, ChangeControl control) {}
+      OffsetDateTime at,
+      FactSource source,
+      Side side,
+      ResponsePolicy policy,
+      ChangeControl control) {}
 
   /**
    * What stands.
@@ -217,7 +238,10 @@ public record PlanState(
       return factor(change, Math.min(MOST_FACTOR, factor(change) * 2));
     }
 
-    /** The newest upward change has proved itself: it is remembered as such and its factor is halved. */
+    /**
+     * The newest upward change has proved itself: it is remembered as such and its factor is
+     * halved.
+     */
     Standing proven() {
       UpwardChange newest = path.get(path.size() - 1);
       List<UpwardChange> marked = new ArrayList<>(path.subList(0, path.size() - 1));
@@ -277,6 +301,9 @@ public record PlanState(
       all.addAll(fact.warnings());
       List<FactSource> from = new ArrayList<>(sources);
       from.add(fact.source());
+      if (from.size() > Person.MOST_SOURCES) {
+        from.remove(0);
+      }
       return new Control(withheld, all, from, Optional.empty(), held, reassess, completed);
     }
 

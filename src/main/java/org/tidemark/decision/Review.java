@@ -3,32 +3,31 @@ package org.tidemark.decision;
 import java.time.OffsetDateTime;
 import java.time.temporal.ChronoUnit;
 import java.util.Collection;
+import java.util.Collections;
 import java.util.Comparator;
 import java.util.LinkedHashSet;
 import java.util.List;
-import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
-import java.util.stream.Collectors;
 import org.tidemark.decision.PlanState.Awaiting;
 import org.tidemark.decision.PlanState.Control;
 import org.tidemark.decision.PlanState.Standing;
 import org.tidemark.decision.PlanState.UpwardChange;
-import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
-import org.tidemark.programme.ProgressionVariable;
-import org.tidemark.programme.Setting;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Unit;
 import org.tidemark.quantity.Value;
-import org.tidemark.response.Response;
 
 /**
- * The review of a plan: a fold over its facts in clinical order. Each fact leads to a decision as of its own time, so the
- * same facts give the same plan in whatever order they arrived.
+ * The review of a plan: a fold over its facts in clinical order. Each fact leads to a decision as
+ * of its own time, so the same facts give the same plan in whatever order they arrived.
  */
 public final class Review {
+  /** What makes what stands a new beginning, from which a gap is counted. */
+  private static final Set<Reason> BEGINNINGS =
+      Set.of(Reason.PLACED, Reason.CLINICIAN_OVERRIDE, Reason.SIGNED_OFF);
+
   private Review() {}
 
   /** Folds all facts of a plan from the start, whatever order they are given in. */
@@ -46,7 +45,8 @@ public final class Review {
    * @param programme the programme of the plan
    * @param state the plan folded so far
    * @param fact a fact that does not come before the state's horizon
-   * @throws IllegalArgumentException when the fact is older than the horizon; the plan must then be replayed
+   * @throws IllegalArgumentException when the fact is older than the horizon; the plan must then be
+   *     replayed
    */
   public static PlanState advance(Programme programme, PlanState state, Fact fact) {
     if (!state.isFollowedBy(fact)) {
@@ -60,17 +60,29 @@ public final class Review {
     return decide(new Situation(programme, prove(programme, known, fact), fact, gapDays));
   }
 
-  /** Whole days since the last session, or since what stands began, when a report comes in; 0 with any other fact. */
+  /**
+   * Whole days since the last session, or since a start or a clinician's setting that came after
+   * it, when a report comes in; 0 with any other fact, and once the plan has been eased for the gap
+   * unless it has become a long one.
+   */
   private static long gapDays(PlanState state, Fact fact) {
     boolean report =
-        fact instanceof Fact.SessionDone || fact instanceof Fact.MorningAfter || fact instanceof Fact.PainScored;
+        fact instanceof Fact.SessionDone
+            || fact instanceof Fact.MorningAfter
+            || fact instanceof Fact.PainScored;
     if (!report || state.standing().empty()) {
       return 0;
     }
-    OffsetDateTime begun =
-        state.standing().lines().stream().map(Line::since).max(Comparator.naturalOrder()).orElseThrow();
-    OffsetDateTime last = state.diary().lastSession().filter(session -> session.isAfter(begun)).orElse(begun);
-    return ChronoUnit.DAYS.between(last.toLocalDate(), fact.at().toLocalDate());
+    Optional<OffsetDateTime> session = state.diary().lastSession();
+    OffsetDateTime from = session.orElseGet(() -> state.standing().lines().get(0).since());
+    boolean eased = false;
+    if (state.because().isPresent() && !state.because().get().asOf().isBefore(from)) {
+      List<Reason> because = state.because().get().reasons();
+      eased = because.contains(Reason.GAP);
+      from = Collections.disjoint(because, BEGINNINGS) ? from : state.because().get().asOf();
+    }
+    long days = ChronoUnit.DAYS.between(from.toLocalDate(), fact.at().toLocalDate());
+    return eased && days <= Rules.LONG_GAP_DAYS ? 0 : days;
   }
 
   /** Enough settled sessions after the newest upward change prove it. */
@@ -88,7 +100,10 @@ public final class Review {
   private static PlanState decide(Situation situation) {
     List<Reason> holding = Rules.holdingBack(situation);
     Verdict verdict =
-        holding.stream().map(Reason::verdict).min(Comparator.naturalOrder()).orElse(Verdict.PROGRESS);
+        holding.stream()
+            .map(Reason::verdict)
+            .min(Comparator.naturalOrder())
+            .orElse(Verdict.PROGRESS);
     if (verdict == Verdict.WITHHOLD) {
       return withhold(situation, holding);
     }
@@ -101,16 +116,26 @@ public final class Review {
     if (situation.fact instanceof Fact.SignedOff off && off.accepted()) {
       return signedOff(situation, holding);
     }
-    return verdict == Verdict.MAINTAIN ? maintain(situation, holding, List.of()) : progress(situation);
+    return verdict == Verdict.MAINTAIN
+        ? maintain(situation, holding, List.of())
+        : progress(situation);
   }
 
+  /**
+   * Nothing in force. A flare that comes while the plan is on hold is answered once the hold ends.
+   */
   private static PlanState withhold(Situation s, List<Reason> reasons) {
     Set<Reason> lasting = new LinkedHashSet<>(reasons);
     lasting.retainAll(Set.of(Reason.THIRD_FLARE, Reason.NOTHING_EASIER));
     Control control = s.state.control().withheldFor(lasting);
     control = reasons.contains(Reason.LONG_GAP) ? control.reassess(true) : control;
-    PlanState after = s.state.with(control).with(s.state.diary().answeredFlare());
-    Draft draft = new Draft(s, Verdict.WITHHOLD, reasons).reviewAsked(!reasons.equals(List.of(Reason.PLAN_ON_HOLD)));
+    PlanState held = s.state.with(control);
+    PlanState after = lasting.isEmpty() ? held : held.with(s.state.diary().answeredFlare());
+    boolean onlyHeld =
+        reasons.stream()
+            .noneMatch(
+                reason -> reason.verdict() == Verdict.WITHHOLD && reason != Reason.PLAN_ON_HOLD);
+    Draft draft = new Draft(s, Verdict.WITHHOLD, reasons).reviewAsked(!onlyHeld);
     return after.decided(draft.decision(List.of()), changedInForce(s, List.of()));
   }
 
@@ -126,9 +151,11 @@ public final class Review {
     }
     Standing standing = s.state.standing().changed(place.lines(), List.of());
     Prescription lead = place.lines().get(0).prescription();
-    Change change = new Change(Change.Kind.PLACED, lead.variation(), "", "", lead.stage(), List.of());
+    Change change =
+        new Change(Change.Kind.PLACED, lead.variation(), "", "", lead.stage(), List.of());
     return s.state
         .with(standing)
+        .with(s.state.diary().answeredFlare())
         .with(s.state.control().reassess(false))
         .decided(draft.change(change).decision(standing.prescriptions()), true);
   }
@@ -141,44 +168,80 @@ public final class Review {
         return regressed(s, reasons, before.changed(made.get(), before.path()), Optional.empty());
       }
     }
-    Optional<Easing.Eased> eased = Easing.ease(s.around, before);
+    boolean limitAlone =
+        reasons.contains(Reason.PRECAUTION_BROKEN) && reasons.stream().noneMatch(Review::byPain);
+    Optional<Easing.Eased> eased = limitAlone ? Optional.empty() : Easing.ease(s.around, before);
     if (eased.isPresent()) {
       boolean symptoms = reasons.contains(Reason.FLARE) || reasons.contains(Reason.TWO_STIRRED);
       Standing after =
-          eased.get().undone().filter(step -> symptoms && !step.proven()).map(UpwardChange::change)
+          eased
+              .get()
+              .undone()
+              .filter(step -> symptoms && !step.proven())
+              .map(UpwardChange::change)
               .map(eased.get().standing()::failed)
               .orElse(eased.get().standing());
       return regressed(s, reasons, after, Optional.of(eased.get().change()));
     }
     if (reasons.contains(Reason.PRECAUTION_BROKEN)) {
-      return placeInside(s, reasons);
+      return inside(s, reasons);
     }
-    if (reasons.equals(List.of(Reason.GAP)) || reasons.stream().noneMatch(Review::byPain)) {
+    if (reasons.stream().noneMatch(Review::byPain)) {
       return maintain(s, reasons, List.of());
     }
     return withhold(s, plus(reasons, Reason.NOTHING_EASIER));
   }
 
   private static boolean byPain(Reason reason) {
-    return reason == Reason.FLARE || reason == Reason.TWO_STIRRED || reason == Reason.EQUIPMENT_GONE;
+    return reason == Reason.FLARE
+        || reason == Reason.TWO_STIRRED
+        || reason == Reason.EQUIPMENT_GONE;
   }
 
-  /** Nothing on the way here lies inside the precaution: a fresh start from the baseline may. */
-  private static PlanState placeInside(Situation s, List<Reason> reasons) {
-    Placing.Place place = Placing.place(s.around);
-    boolean easier = !place.lines().isEmpty();
-    if (!easier) {
-      Draft draft = new Draft(s, Verdict.WITHHOLD, plus(reasons, Reason.PRECAUTION_FORBIDS_ALL)).reviewAsked(true);
-      return s.state
-          .with(s.state.standing().changed(List.of(), List.of()))
-          .with(s.state.diary().answeredFlare())
-          .decided(draft.decision(List.of()), true);
+  /**
+   * Inside a precaution that the exercise in force breaks: the nearest easier setting; else the
+   * newest step of the way here that it allows; else a fresh start from the baseline that is no
+   * harder; else nothing.
+   */
+  private static PlanState inside(Situation s, List<Reason> reasons) {
+    Standing before = s.state.standing();
+    Optional<List<Line>> moved = Easing.inside(s.around, before.lines());
+    if (moved.isPresent()) {
+      return regressed(s, reasons, before.changed(moved.get(), before.path()), Optional.empty());
     }
-    Standing after = s.state.standing().changed(place.lines(), List.of());
-    return regressed(s, reasons, after, Optional.empty());
+    Optional<Easing.Eased> eased = Easing.ease(s.around, before);
+    if (eased.isPresent()) {
+      return regressed(s, reasons, eased.get().standing(), Optional.of(eased.get().change()));
+    }
+    List<Line> fresh = Easing.notAbove(s.around, Placing.place(s.around).lines(), before.lines());
+    boolean easier =
+        !fresh.isEmpty()
+            && stageOf(s, fresh) <= stageOf(s, before.lines())
+            && s.around.forbidding(fresh).isEmpty();
+    if (easier) {
+      return regressed(s, reasons, before.changed(fresh, List.of()), Optional.empty());
+    }
+    Draft draft =
+        new Draft(s, Verdict.WITHHOLD, plus(reasons, Reason.PRECAUTION_FORBIDS_ALL))
+            .reviewAsked(true);
+    return s.state
+        .with(before.changed(List.of(), List.of()))
+        .with(s.state.diary().answeredFlare())
+        .decided(draft.decision(List.of()), true);
   }
 
-  private static PlanState regressed(Situation s, List<Reason> reasons, Standing after, Optional<Change> change) {
+  /** How far into the programme the furthest of the exercises is. */
+  private static int stageOf(Situation s, List<Line> lines) {
+    List<String> codes =
+        s.around.programme().stages().stream().map(org.tidemark.programme.Stage::code).toList();
+    return lines.stream()
+        .mapToInt(line -> codes.indexOf(line.prescription().stage()))
+        .max()
+        .orElse(-1);
+  }
+
+  private static PlanState regressed(
+      Situation s, List<Reason> reasons, Standing after, Optional<Change> change) {
     Draft draft =
         new Draft(s, Verdict.REGRESS, reasons)
             .reviewAsked(reasons.contains(Reason.SECOND_FLARE))
@@ -190,26 +253,46 @@ public final class Review {
         .decided(draft.decision(after.prescriptions()), true);
   }
 
+  /** The first exercise that has moved, or the way back to another stage. */
   private static Change moved(Situation s, Standing after) {
-    Prescription from = s.state.standing().lines().get(0).prescription();
+    List<Prescription> before = s.state.standing().prescriptions();
+    Prescription from = before.get(0);
     Prescription to = after.lines().get(0).prescription();
+    for (Prescription now : after.prescriptions()) {
+      for (Prescription then : before) {
+        boolean same = now.stage().equals(then.stage()) && now.variation().equals(then.variation());
+        if (same && !now.equals(then)) {
+          return new Change(
+              Change.Kind.EASED,
+              now.variation(),
+              "",
+              Absorbing.text(then),
+              Absorbing.text(now),
+              List.of());
+        }
+      }
+    }
     return new Change(Change.Kind.EASED, to.variation(), "", from.stage(), to.stage(), List.of());
   }
 
-  private static PlanState maintain(Situation s, List<Reason> reasons, List<Change.Considered> considered) {
+  private static PlanState maintain(
+      Situation s, List<Reason> reasons, List<Change.Considered> considered) {
     Set<Reason> all = new LinkedHashSet<>(reasons);
     if (!s.state.control().completed()) {
       all.addAll(Rules.notReady(s));
     }
     Draft draft =
-        new Draft(s, Verdict.MAINTAIN, all.isEmpty() ? List.of(Reason.NOTHING_NEW) : List.copyOf(all))
+        new Draft(
+                s, Verdict.MAINTAIN, all.isEmpty() ? List.of(Reason.NOTHING_NEW) : List.copyOf(all))
             .considered(considered);
     List<Prescription> inForce = s.state.standing().prescriptions();
     PlanState answered = s.state.with(s.state.diary().answeredFlare());
     return answered.decided(draft.decision(inForce), changedInForce(s, inForce));
   }
 
-  /** A clinician's yes to a proposal: what was proposed stands from now on. Absorbing has set it. */
+  /**
+   * A clinician's yes to a proposal: what was proposed stands from now on. Absorbing has set it.
+   */
   private static PlanState signedOff(Situation s, List<Reason> holding) {
     List<UpwardChange> path = s.state.standing().path();
     Change change = path.get(path.size() - 1).change();
@@ -232,7 +315,9 @@ public final class Review {
     boolean finished = false;
     for (Line line : s.inTurn()) {
       boolean ready =
-          s.evidenceSuffices(line, 1) && s.adherence(line) >= Situation.ADHERENCE && s.contactShown(line);
+          s.evidenceSuffices(line, 1)
+              && s.adherence(line) >= Situation.ADHERENCE
+              && s.contactShown(line);
       if (!ready) {
         continue;
       }
@@ -243,7 +328,8 @@ public final class Review {
         if (s.evidenceSuffices(line, factor)) {
           return taken(s, line, choice, considered, factor);
         }
-        considered.add(new Change.Considered(choice.change().get(), Reason.BACK_OFF, Optional.empty()));
+        considered.add(
+            new Change.Considered(choice.change().get(), Reason.BACK_OFF, Optional.empty()));
         why = why == null ? Reason.BACK_OFF : why;
       } else if (why == null || why == Reason.NOTHING_NEW) {
         why = choice.reason();
@@ -251,21 +337,35 @@ public final class Review {
       finished |= choice.finished();
     }
     if (finished) {
-      return goalsMet(s) ? complete(s) : maintain(s, List.of(Reason.GOAL_NOT_MET), considered);
+      Set<Reason> open = new LinkedHashSet<>();
+      if (why != Reason.NOTHING_NEW) {
+        open.add(why);
+      }
+      open.add(Reason.GOAL_NOT_MET);
+      return goalsMet(s) ? complete(s) : maintain(s, List.copyOf(open), considered);
     }
     return maintain(s, List.of(why), considered);
   }
 
   private static PlanState taken(
-      Situation s, Line line, Choosing.Choice choice, List<Change.Considered> considered, int factor) {
+      Situation s,
+      Line line,
+      Choosing.Choice choice,
+      List<Change.Considered> considered,
+      int factor) {
     Change change = choice.change().orElseThrow();
     Draft draft =
-        new Draft(s, Verdict.PROGRESS, List.of(Reason.SETTLED)).change(change).considered(considered).about(line, factor);
+        new Draft(s, Verdict.PROGRESS, List.of(Reason.SETTLED))
+            .change(change)
+            .considered(considered)
+            .about(line, factor);
     if (waitsForClinician(s, change, line)) {
-      Control control = s.state.control().awaiting(Optional.of(new Awaiting(change, choice.lines())));
+      Control control =
+          s.state.control().awaiting(Optional.of(new Awaiting(change, choice.lines())));
       PlanState waiting = s.state.with(control);
       return waiting.decided(
-          draft.proposal(choice.lines().stream().map(Line::prescription).toList())
+          draft
+              .proposal(choice.lines().stream().map(Line::prescription).toList())
               .decision(s.state.standing().prescriptions()),
           false);
     }
@@ -291,14 +391,17 @@ public final class Review {
   }
 
   private static boolean goalsMet(Situation s) {
-    return s.around.programme().goals().stream().allMatch(goal -> GoalReading.read(goal, s.state).met());
+    return s.around.programme().goals().stream()
+        .allMatch(goal -> GoalReading.read(goal, s.state).met());
   }
 
   private static PlanState complete(Situation s) {
     int perWeek = s.around.programme().maintenancePerWeek();
     List<Line> kept =
         s.state.standing().lines().stream()
-            .map(line -> line.set(
+            .map(
+                line ->
+                    line.set(
                         new Prescription(
                             line.prescription().stage(),
                             line.prescription().variation(),

@@ -8,12 +8,21 @@ import java.util.Set;
 import java.util.function.Predicate;
 import org.tidemark.decision.PlanState.Control;
 
-/** The rules that hold a plan back, each a named value. All are asked; the most cautious that applies wins. */
+/**
+ * The rules that hold a plan back, each a named value. All are asked; the most cautious that
+ * applies wins.
+ */
 final class Rules {
-  /** A longer time without a session restarts one change back; this many days are still no gap (common practice). */
+  /**
+   * A longer time without a session restarts one change back; this many days are still no gap
+   * (common practice).
+   */
   static final int GAP_DAYS = 14;
 
-  /** A longer time without a session asks for a new baseline; this many days do not (common practice). */
+  /**
+   * A longer time without a session asks for a new baseline; this many days do not (common
+   * practice).
+   */
   static final int LONG_GAP_DAYS = 42;
 
   private record Rule(Reason reason, Predicate<Situation> applies) {}
@@ -23,32 +32,47 @@ final class Rules {
           new Rule(Reason.WARNING_OPEN, s -> !control(s).warnings().isEmpty()),
           new Rule(Reason.PLAN_ON_HOLD, s -> control(s).held()),
           new Rule(Reason.THIRD_FLARE, s -> s.freshFlare() && s.flares() >= 3),
-          new Rule(Reason.LONG_GAP, s -> s.placed() && (control(s).reassess() || s.gapDays > LONG_GAP_DAYS)),
+          new Rule(
+              Reason.LONG_GAP,
+              s -> s.placed() && (control(s).reassess() || s.gapDays > LONG_GAP_DAYS)),
           new Rule(Reason.PRECAUTION_BROKEN, s -> !s.broken().isEmpty()),
           new Rule(Reason.EQUIPMENT_GONE, Situation::equipmentGone),
           new Rule(Reason.SECOND_FLARE, s -> s.freshFlare() && s.flares() == 2),
           new Rule(Reason.FLARE, s -> s.placed() && s.freshFlare()),
           new Rule(Reason.TWO_STIRRED, s -> s.placed() && s.stirredOfLastFour() >= 2),
-          new Rule(Reason.GAP, s -> s.placed() && s.gapDays > GAP_DAYS && s.gapDays <= LONG_GAP_DAYS),
+          new Rule(
+              Reason.GAP, s -> s.placed() && s.gapDays > GAP_DAYS && s.gapDays <= LONG_GAP_DAYS),
           new Rule(Reason.AWAITING_SIGN_OFF, s -> control(s).awaiting().isPresent()),
-          new Rule(Reason.SIGN_OFF_REFUSED, s -> s.fact instanceof Fact.SignedOff off && !off.accepted()),
+          new Rule(Reason.SEVERAL_STEPS, s -> s.fact instanceof Fact.CaughtUp),
+          new Rule(
+              Reason.SIGN_OFF_REFUSED,
+              s -> s.fact instanceof Fact.SignedOff off && !off.accepted()),
           new Rule(Reason.CLINICIAN_OVERRIDE, s -> s.fact instanceof Fact.Overridden),
           new Rule(Reason.RESUMED, s -> s.fact instanceof Fact.Resumed),
           new Rule(Reason.MORNING_PENDING, s -> s.placed() && s.pending()),
           new Rule(Reason.ONE_STIRRED, s -> s.placed() && s.stirredOfLastFour() == 1),
-          new Rule(Reason.UNQUIET_MORNING, s -> s.placed() && s.state.diary().unquiet(s.state.person().items())));
+          new Rule(
+              Reason.UNQUIET_MORNING,
+              s -> s.placed() && s.state.diary().unquiet(s.state.person().items())));
 
   private Rules() {}
 
-  /** Every rule that applies, in the order above, with what has been withheld before and still is. */
+  /**
+   * Every rule that applies, in the order above, with what has been withheld before and still is.
+   */
   static List<Reason> holdingBack(Situation situation) {
     Set<Reason> applying = EnumSet.noneOf(Reason.class);
-    HOLDING_BACK.stream().filter(rule -> rule.applies().test(situation)).map(Rule::reason).forEach(applying::add);
+    HOLDING_BACK.stream()
+        .filter(rule -> rule.applies().test(situation))
+        .map(Rule::reason)
+        .forEach(applying::add);
     applying.addAll(control(situation).withheld());
     return new ArrayList<>(applying);
   }
 
-  /** Why no exercise is ready to be made harder, about the one whose turn it is. Empty when one is. */
+  /**
+   * Why no exercise is ready to be made harder, about the one whose turn it is. Empty when one is.
+   */
   static List<Reason> notReady(Situation situation) {
     if (situation.ready().isPresent()) {
       return List.of();

@@ -1,11 +1,14 @@
 package org.tidemark.decision;
 
+import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.time.temporal.ChronoUnit;
 import java.util.Comparator;
 import java.util.List;
 import java.util.Optional;
+import java.util.stream.Stream;
 import org.tidemark.programme.Dose;
+import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Programme;
 import org.tidemark.response.Response;
@@ -49,21 +52,29 @@ final class Situation {
   boolean equipmentGone() {
     return fact instanceof Fact.EquipmentListed
         && placed()
-        && !Easing.feasible(around, state.standing().lines())
-            .map(lines -> lines.stream().map(Line::prescription).toList().equals(state.standing().prescriptions()))
-            .orElse(false);
+        && !around.canMake(state.standing().lines());
   }
 
   boolean freshFlare() {
     return state.diary().unanswered();
   }
 
+  /**
+   * Flares that add up: those within 14 days of the one that has just shown itself, whichever
+   * morning it was that showed it; without one, those of the last 14 days.
+   */
   int flares() {
-    return state.diary().flaresUpTo(at().toLocalDate());
+    LocalDate until =
+        freshFlare()
+            ? state.diary().flares().stream().max(Comparator.naturalOrder()).orElseThrow()
+            : at().toLocalDate();
+    return state.diary().flaresUpTo(until);
   }
 
+  /** A session at something easier speaks only where it did not go well. */
   long stirredOfLastFour() {
     return state.diary().answered(state.standing().epoch()).stream()
+        .filter(entry -> entry.response() != Response.SETTLED || !entry.variations().isEmpty())
         .limit(LOOK_BACK)
         .filter(entry -> entry.response() != Response.SETTLED)
         .count();
@@ -77,10 +88,15 @@ final class Situation {
     return state.diary().newest().filter(Diary.Entry::inferred).isPresent();
   }
 
-  /** The exercises in the order of their turn: the one whose last own change is the oldest first, the lead at a tie. */
+  /**
+   * The exercises in the order of their turn: the one whose last own change is the oldest first,
+   * the lead at a tie.
+   */
   List<Line> inTurn() {
     return state.standing().lines().stream()
-        .sorted(Comparator.comparing((Line line) -> line.changed().toInstant()).thenComparing(Line::role))
+        .sorted(
+            Comparator.comparing((Line line) -> line.changed().toInstant())
+                .thenComparing(Line::role))
         .toList();
   }
 
@@ -101,22 +117,36 @@ final class Situation {
             .orElse(false);
   }
 
-  /** The share of what was asked of an exercise that was done, over the time it has stood, two weeks at the most. */
+  /**
+   * The share of what was asked of an exercise that was done, over the time it has been in force as
+   * it is, two weeks at the most. Nothing was asked while exercise was withheld.
+   */
   double adherence(Line line) {
+    OffsetDateTime inForce = state.because().map(Decision::asOf).orElse(line.since());
     OffsetDateTime since =
-        line.since().isAfter(at().minusDays(ADHERENCE_DAYS)) ? line.since() : at().minusDays(ADHERENCE_DAYS);
+        Stream.of(line.since(), inForce, at().minusDays(ADHERENCE_DAYS))
+            .max(Comparator.comparing(OffsetDateTime::toInstant))
+            .orElseThrow();
     long days = Math.max(1, ChronoUnit.DAYS.between(since.toLocalDate(), at().toLocalDate()));
     double done =
         state.diary().sessions().stream()
             .filter(entry -> !entry.session().start().isBefore(since))
             .filter(entry -> entry.variations().contains(line.prescription().variation()))
-            .mapToDouble(entry -> shareDone(entry.session(), line.prescription().dose()))
+            .mapToDouble(entry -> shareDone(entry.session(), line))
             .sum();
     return done / (days * line.prescription().dose().timesPerWeek() / 7.0);
   }
 
-  /** How much of a dose a session held, 0 to 1. What was not reported counts as done. */
-  private static double shareDone(Session session, Dose dose) {
+  /**
+   * How much of what was asked a session held, 0 to 1. What was not reported counts as done. The
+   * amounts of a report that names no prescription are taken for the lead exercise: they cannot be
+   * those of every exercise at once.
+   */
+  private static double shareDone(Session session, Line line) {
+    if (session.done().isEmpty() && line.role() != Exercise.Role.LEAD) {
+      return 1;
+    }
+    Dose dose = line.prescription().dose();
     double share = 1;
     if (session.sets().isPresent()) {
       share *= Math.min(1.0, (double) session.sets().get() / dose.sets());

@@ -21,7 +21,8 @@ import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Value;
 
 /**
- * What bounds a choice at one moment: the programme, the person's equipment and items, and the precautions in force.
+ * What bounds a choice at one moment: the programme, the person's equipment and items, and the
+ * precautions in force.
  *
  * @param programme the programme
  * @param person what is known of the person
@@ -48,13 +49,47 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
 
   List<Precaution> forbidding(List<Line> lines) {
     return lines.stream()
-        .flatMap(line -> forbidding(exercise(line.prescription()).variation(), line.prescription().setting()).stream())
+        .flatMap(
+            line ->
+                forbidding(exercise(line.prescription()).variation(), line.prescription().setting())
+                    .stream())
         .distinct()
         .toList();
   }
 
   boolean allows(Variation variation, Setting setting) {
     return forbidding(variation, setting).isEmpty();
+  }
+
+  /**
+   * The nearest setting that every precaution allows, easier wherever one limits it; empty when
+   * there is none.
+   */
+  Optional<Setting> inside(Variation variation, Setting setting) {
+    Setting moved = setting;
+    for (ProgressionVariable variable : variation.variables()) {
+      Value value = moved.get(variable.code());
+      if (value == null || !limited(variation, moved, variable)) {
+        continue;
+      }
+      Setting from = moved;
+      Optional<Setting> nearest =
+          feasible(variable).stream()
+              .filter(other -> variable.compare(other, value) < 0)
+              .map(other -> from.with(variable.code(), other))
+              .filter(other -> !limited(variation, other, variable))
+              .reduce((first, second) -> second);
+      if (nearest.isEmpty()) {
+        return Optional.empty();
+      }
+      moved = nearest.get();
+    }
+    return allows(variation, moved) ? Optional.of(moved) : Optional.empty();
+  }
+
+  private boolean limited(Variation variation, Setting setting, ProgressionVariable variable) {
+    return forbidding(variation, setting).stream()
+        .anyMatch(precaution -> precaution.measure().equals(Optional.of(variable.code())));
   }
 
   /**
@@ -66,14 +101,29 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     return programme
         .exercise(prescription.stage(), prescription.variation())
         .orElseThrow(
-            () -> new IllegalStateException(
-                    prescription.variation() + " is not an exercise of stage " + prescription.stage()));
+            () ->
+                new IllegalStateException(
+                    prescription.variation()
+                        + " is not an exercise of stage "
+                        + prescription.stage()));
   }
 
   Stage stage(Prescription prescription) {
     return programme
         .stage(prescription.stage())
         .orElseThrow(() -> new IllegalStateException("no stage " + prescription.stage()));
+  }
+
+  /** Whether every value of the exercises can be made with what is at hand. */
+  boolean canMake(List<Line> lines) {
+    return Easing.feasible(this, lines)
+        .filter(
+            made ->
+                made.stream()
+                    .map(Line::prescription)
+                    .toList()
+                    .equals(lines.stream().map(Line::prescription).toList()))
+        .isPresent();
   }
 
   /** The values that a variable can be set to, from the easiest to the hardest. */
@@ -98,8 +148,7 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
 
   private static boolean worthTaking(ProgressionVariable variable, Value from, Value to) {
     if (from instanceof Amount a && to instanceof Amount b && !a.isZero()) {
-      java.math.BigDecimal least =
-          a.value().multiply(variable.leastStepPercent()).movePointLeft(2);
+      java.math.BigDecimal least = a.value().multiply(variable.leastStepPercent()).movePointLeft(2);
       return a.distanceTo(b).value().compareTo(least) >= 0;
     }
     return true;
@@ -125,7 +174,8 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
         return Optional.empty();
       }
       setting.ifPresent(
-          s -> lines.add(
+          s ->
+              lines.add(
                   Line.begin(
                       new Prescription(
                           stage.code(),
@@ -143,7 +193,8 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     Setting setting = new Setting(Map.of());
     for (ProgressionVariable variable : exercise.variation().variables()) {
       StartRule rule = exercise.start().get(variable.code());
-      Optional<Value> value = rule == null ? easiest(variable) : start(variable, rule, exercise, before);
+      Optional<Value> value =
+          rule == null ? easiest(variable) : start(variable, rule, exercise, before);
       if (value.isEmpty()) {
         return Optional.empty();
       }
@@ -163,13 +214,22 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     }
     if (rule instanceof StartRule.LeastCovering covering) {
       Amount least = person.items().get(covering.item()) instanceof Amount known ? known : null;
-      return amounts(variable).filter(a -> least == null || !a.isBelow(least)).min(Amount::compareTo).map(Value.class::cast);
+      return amounts(variable)
+          .filter(a -> least == null || !a.isBelow(least))
+          .min(Amount::compareTo)
+          .map(Value.class::cast);
     }
     if (rule instanceof StartRule.GreatestNotAbove limit) {
-      return amounts(variable).filter(a -> !a.isAbove(limit.most())).max(Amount::compareTo).map(Value.class::cast);
+      return amounts(variable)
+          .filter(a -> !a.isAbove(limit.most()))
+          .max(Amount::compareTo)
+          .map(Value.class::cast);
     }
     if (rule instanceof StartRule.LeastAboveZero) {
-      return amounts(variable).filter(a -> !a.isZero()).min(Amount::compareTo).map(Value.class::cast);
+      return amounts(variable)
+          .filter(a -> !a.isZero())
+          .min(Amount::compareTo)
+          .map(Value.class::cast);
     }
     return before.stream()
         .map(Line::prescription)

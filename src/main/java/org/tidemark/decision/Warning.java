@@ -5,8 +5,8 @@ import java.util.Locale;
 import java.util.Optional;
 
 /**
- * A sign that exercise stops for until a clinician has looked. The service does not diagnose. Urgency is common practice
- * and follows the groups of published red-flag lists.
+ * A sign that exercise stops for until a clinician has looked. The service does not diagnose.
+ * Urgency is common practice and follows the groups of published red-flag lists.
  */
 public enum Warning {
   GIVING_WAY(Urgency.URGENT, "The joint gives way."),

@@ -48,6 +48,30 @@ public final class Codes {
   public static final String LOINC_PAIN = "72514-3";
   public static final String LOINC_EXERCISE_DURATION = "55411-3";
 
+  /** Both knees: a region without a side (SNOMED CT, as in the standard's own examples). */
+  public static final String SNOMED_BOTH_KNEES = "36701003";
+
+  /** The extension that says which side a plan or a limit is for. */
+  public static final String SIDE = structure("side");
+
+  /** The extension that says by which policy responses are read. */
+  public static final String RESPONSE_POLICY = structure("response-policy");
+
+  /** The extension that says which changes wait for a clinician. */
+  public static final String CHANGE_CONTROL = structure("change-control");
+
+  /** The extension that makes a Flag a limit on exercise. */
+  public static final String LIMIT = structure("limit");
+
+  /** The extension that holds one value that an exercise is set to. */
+  public static final String SETTING = structure("setting");
+
+  /** The extension that holds how much of an exercise is asked for. */
+  public static final String DOSE = structure("dose");
+
+  /** The extension that names the stage of the programme. */
+  public static final String STAGE_OF = structure("stage");
+
   private Codes() {}
 
   /** The address of one of our extensions or profiles. */

@@ -1,7 +1,8 @@
 package org.tidemark.programme;
 
 /**
- * How much of an exercise is asked for, and how often. A part that does not belong to the exercise is 0.
+ * How much of an exercise is asked for, and how often. A part that does not belong to the exercise
+ * is 0.
  *
  * @param sets how many sets, 1 or more
  * @param repetitions repetitions in a set, 0 when the set is one hold or one stretch of time
@@ -15,13 +16,18 @@ public record Dose(int sets, int repetitions, int holdSeconds, int timeSeconds, 
       throw new IllegalArgumentException("a dose has at least one set and nothing below 0");
     }
     if (timesPerWeek < 1 || timesPerWeek > 21) {
-      throw new IllegalArgumentException("a dose is done 1 to 21 times a week, was " + timesPerWeek);
+      throw new IllegalArgumentException(
+          "a dose is done 1 to 21 times a week, was " + timesPerWeek);
     }
   }
 
-  /** How much there is of it in one session: repetitions, held seconds or seconds, for comparing doses of one exercise. */
+  /**
+   * How much there is of it in one session: repetitions, held seconds or seconds, for comparing
+   * doses of one exercise.
+   */
   public int volume() {
-    int perSet = timeSeconds > 0 ? timeSeconds : Math.max(1, repetitions) * Math.max(1, holdSeconds);
+    int perSet =
+        timeSeconds > 0 ? timeSeconds : Math.max(1, repetitions) * Math.max(1, holdSeconds);
     return sets * perSet;
   }
 

@@ -10,7 +10,8 @@ import org.tidemark.quantity.YesNo;
 /**
  * What the person has at home.
  *
- * @param items by code of the item: every piece of it with its size, or yes or no where there is no size
+ * @param items by code of the item: every piece of it with its size, or yes or no where there is no
+ *     size
  */
 public record Equipment(Map<String, List<Value>> items) {
   public static final Equipment NONE = new Equipment(Map.of());

@@ -9,7 +9,8 @@ import java.util.Map;
  * @param variation the variation
  * @param role what it is to the stage
  * @param conditions all must hold for it to be chosen
- * @param start how the first value of a variable is found; a variable that is not named starts at its easiest
+ * @param start how the first value of a variable is found; a variable that is not named starts at
+ *     its easiest
  * @param startDose index in the dose ladder that it starts with
  * @param progresses the codes of the variables that this stage makes harder, in order
  */

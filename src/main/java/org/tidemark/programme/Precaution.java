@@ -5,12 +5,13 @@ import java.util.Optional;
 import org.tidemark.quantity.Amount;
 
 /**
- * A limit that someone with authority over the person has set. It wins over everything the service computes.
+ * A limit that someone with authority over the person has set. It wins over everything the service
+ * computes.
  *
  * @param text what it says, in the words of whoever set it
  * @param scope which exercises it is about
- * @param measure the code of the progression variable or measure of the body that is limited; empty when every exercise in
- *     scope is forbidden
+ * @param measure the code of the progression variable or measure of the body that is limited; empty
+ *     when every exercise in scope is forbidden
  * @param least the least value allowed, included; empty when there is none
  * @param most the greatest value allowed, included; empty when there is none
  * @param from first day
@@ -37,7 +38,10 @@ public record Precaution(
     UNLOADED
   }
 
-  /** Whether it holds on a day: both the last day must have passed and, where asked, clearance must have been given. */
+  /**
+   * Whether it holds on a day: both the last day must have passed and, where asked, clearance must
+   * have been given.
+   */
   public boolean holdsOn(LocalDate day) {
     boolean begun = !day.isBefore(from);
     boolean past = until.map(day::isAfter).orElse(false);

@@ -12,13 +12,15 @@ import org.tidemark.quantity.Value;
  *
  * @param id which programme, in which version
  * @param title its name
- * @param bodyRegions codes of the body regions that reports may name; a report that names another does not belong here
+ * @param bodyRegions codes of the body regions that reports may name; a report that names another
+ *     does not belong here
  * @param needs the baseline items without which nobody is placed: of each group at least one
  * @param placements the ways in, in order; the first whose conditions hold is taken
  * @param stages in order of progress
  * @param goals what it works toward
  * @param plateauOptions what is tried at a stall, in order
- * @param maintenancePerWeek how often a week the last exercise is kept up once every goal is met and held
+ * @param maintenancePerWeek how often a week the last exercise is kept up once every goal is met
+ *     and held
  */
 public record Programme(
     ProgrammeId id,
@@ -46,7 +48,9 @@ public record Programme(
   /** The stage after this one; empty after the last. */
   public Optional<Stage> stageAfter(String code) {
     int index = stages.stream().map(Stage::code).toList().indexOf(code);
-    return index >= 0 && index + 1 < stages.size() ? Optional.of(stages.get(index + 1)) : Optional.empty();
+    return index >= 0 && index + 1 < stages.size()
+        ? Optional.of(stages.get(index + 1))
+        : Optional.empty();
   }
 
   /** The exercise that a stage makes of a variation. */
@@ -66,9 +70,10 @@ public record Programme(
   }
 
   /**
-   * Whether a precaution allows a variation at a setting. A limit on a measure of the body forbids a variation that does
-   * not say how far it takes that measure; a limit on a progression variable leaves variations without it alone; a limit
-   * on something that this programme does not know forbids everything it is about.
+   * Whether a precaution allows a variation at a setting. A limit on a measure of the body forbids
+   * a variation that does not say how far it takes that measure; a limit on a progression variable
+   * leaves variations without it alone; a limit on something that this programme does not know
+   * forbids everything it is about.
    */
   public boolean allows(Precaution precaution, Variation variation, Setting setting) {
     if (!precaution.concerns(variation)) {

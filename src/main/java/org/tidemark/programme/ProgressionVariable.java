@@ -16,9 +16,12 @@ import org.tidemark.quantity.Value;
  * @param title what a person calls it
  * @param harder which way it moves when the exercise gets harder
  * @param source where its values come from
- * @param goal the value at which it needs to go no further, if there is one short of the hardest feasible
- * @param comfortableStep the largest step taken on its own; a larger one is bridged by dose and easing. Empty: any
- * @param leastStepPercent a step smaller than this share of the present value, in percent, is passed over. 0: none is
+ * @param goal the value at which it needs to go no further, if there is one short of the hardest
+ *     feasible
+ * @param comfortableStep the largest step taken on its own; a larger one is bridged by dose and
+ *     easing. Empty: any
+ * @param leastStepPercent a step smaller than this share of the present value, in percent, is
+ *     passed over. 0: none is
  * @param requires what must hold before it is made harder
  */
 public record ProgressionVariable(
@@ -52,7 +55,9 @@ public record ProgressionVariable(
     if (first instanceof Amount a && second instanceof Amount b) {
       return harder == Direction.INCREASE ? a.compareTo(b) : b.compareTo(a);
     }
-    if (source instanceof Source.Grades grades && first instanceof Grade a && second instanceof Grade b) {
+    if (source instanceof Source.Grades grades
+        && first instanceof Grade a
+        && second instanceof Grade b) {
       return Integer.compare(rank(grades, a), rank(grades, b));
     }
     throw new IllegalArgumentException(code + " cannot compare " + first + " with " + second);
@@ -63,10 +68,14 @@ public record ProgressionVariable(
     if (source instanceof Source.Grades grades) {
       return value instanceof Grade grade && grades.fromEasiest().contains(grade);
     }
-    return value instanceof Amount amount && amount.value().signum() >= 0 && amount.unit() == unit();
+    return value instanceof Amount amount
+        && amount.value().signum() >= 0
+        && amount.unit() == unit();
   }
 
-  /** Whether the value has reached the goal of this variable or is harder; without a goal, never. */
+  /**
+   * Whether the value has reached the goal of this variable or is harder; without a goal, never.
+   */
   public boolean reachesGoal(Value value) {
     return goal.isPresent() && compare(value, goal.get()) >= 0;
   }

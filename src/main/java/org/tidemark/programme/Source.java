@@ -11,11 +11,15 @@ import org.tidemark.quantity.Grade;
 import org.tidemark.quantity.Unit;
 import org.tidemark.quantity.Value;
 
-/** Where the values of a progression variable come from: the person's own equipment, a range, or a scale of grades. */
+/**
+ * Where the values of a progression variable come from: the person's own equipment, a range, or a
+ * scale of grades.
+ */
 public sealed interface Source {
 
   /**
-   * Every value that can be made, without order of difficulty: amounts rise, grades come from easiest to hardest.
+   * Every value that can be made, without order of difficulty: amounts rise, grades come from
+   * easiest to hardest.
    *
    * @param equipment what the person has
    */
@@ -73,7 +77,8 @@ public sealed interface Source {
     public List<Value> values(Equipment equipment) {
       SortedSet<Amount> steps = new TreeSet<>();
       steps.add(Amount.zero(most.unit()));
-      int risers = equipment.amounts(count).stream().mapToInt(n -> n.value().intValue()).max().orElse(0);
+      int risers =
+          equipment.amounts(count).stream().mapToInt(n -> n.value().intValue()).max().orElse(0);
       for (Amount height : equipment.amounts(riser)) {
         for (int n = 1; n <= risers && height.value().signum() > 0; n++) {
           Amount step = height.times(n);
@@ -97,7 +102,8 @@ public sealed interface Source {
   record Range(Amount from, Amount to, Amount by) implements Source {
     public Range {
       if (by.value().signum() <= 0 || to.isBelow(from)) {
-        throw new IllegalArgumentException("a range needs a step above 0 and an end not below its start");
+        throw new IllegalArgumentException(
+            "a range needs a step above 0 and an end not below its start");
       }
     }
 
@@ -128,7 +134,8 @@ public sealed interface Source {
     @Override
     public List<Value> values(Equipment equipment) {
       boolean all = needs.map(equipment::has).orElse(true);
-      return List.copyOf(all ? fromEasiest : fromEasiest.subList(fromEasiest.size() - 1, fromEasiest.size()));
+      return List.copyOf(
+          all ? fromEasiest : fromEasiest.subList(fromEasiest.size() - 1, fromEasiest.size()));
     }
   }
 
@@ -146,7 +153,7 @@ public sealed interface Source {
     for (String item : items) {
       for (Amount piece : equipment.amounts(item)) {
         for (Amount sum : List.copyOf(sums)) {
-          Amount higher = toTheMillimetre(sum.plus(piece));
+          Amount higher = sum.isZero() ? piece : toTheMillimetre(sum.plus(piece));
           if (piece.value().signum() > 0 && !higher.isAbove(most)) {
             sums.add(higher);
           }
@@ -156,7 +163,10 @@ public sealed interface Source {
     return sums;
   }
 
-  /** Sums are kept to one decimal: a stack of books is not known better, and their number stays bounded. */
+  /**
+   * Sums are kept to one decimal: a stack of books is not known better, and their number stays
+   * bounded. A single piece keeps its size.
+   */
   private static Amount toTheMillimetre(Amount sum) {
     BigDecimal rounded = sum.value().setScale(1, RoundingMode.HALF_UP);
     return new Amount(rounded, sum.unit());

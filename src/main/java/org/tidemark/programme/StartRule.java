@@ -9,7 +9,10 @@ public sealed interface StartRule {
   /** Always this value. */
   record At(Value value) implements StartRule {}
 
-  /** The least value the person can make that is not below a baseline item; 0 when the item is not known. */
+  /**
+   * The least value the person can make that is not below a baseline item; 0 when the item is not
+   * known.
+   */
   record LeastCovering(String item) implements StartRule {}
 
   /** The greatest value the person can make that is not above this. */

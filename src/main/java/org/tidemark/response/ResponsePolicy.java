@@ -4,20 +4,24 @@ import java.math.BigDecimal;
 import org.tidemark.quantity.PainScore;
 
 /**
- * How symptoms are read. A sign that is already bad enough is not waited out: a missing morning makes a session pending
- * only while nothing known is above its limit.
+ * How symptoms are read. A sign that is already bad enough is not waited out: a missing morning
+ * makes a session pending only while nothing known is above its limit.
  */
 public enum ResponsePolicy {
   /**
-   * No pain above rest during, after or the next morning. Common practice; a flare is a next morning at least 2 points
-   * above rest, which is the clinically important change of the pain scale (Farrar 2001, Pain 94:149-58).
+   * No pain above rest during, after or the next morning. Common practice; a flare is a next
+   * morning at least 2 points above rest, which is the clinically important change of the pain
+   * scale (Farrar 2001, Pain 94:149-58).
    */
   SYMPTOM_FREE {
     @Override
     public Response judge(Symptoms symptoms) {
       boolean flared =
           symptoms.duringOrAfterAbove(TOO_MUCH)
-              || symptoms.morning().filter(m -> m.above(symptoms.rest()).compareTo(IMPORTANT_CHANGE) >= 0).isPresent()
+              || symptoms
+                  .morning()
+                  .filter(m -> m.above(symptoms.rest()).compareTo(IMPORTANT_CHANGE) >= 0)
+                  .isPresent()
               || symptoms.moreSwollen()
               || symptoms.stillWorse();
       if (flared) {
@@ -31,8 +35,9 @@ public enum ResponsePolicy {
   },
 
   /**
-   * Pain up to 2 is safe, above 2 up to 5 acceptable, above 5 too much; the next morning must be back at rest and pain
-   * must not rise from week to week (Thomeé 1997, Phys Ther 77:1690-703; Silbernagel 2007, Am J Sports Med 35:897-906).
+   * Pain up to 2 is safe, above 2 up to 5 acceptable, above 5 too much; the next morning must be
+   * back at rest and pain must not rise from week to week (Thomeé 1997, Phys Ther 77:1690-703;
+   * Silbernagel 2007, Am J Sports Med 35:897-906).
    */
   PAIN_MONITORED {
     @Override

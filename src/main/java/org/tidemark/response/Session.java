@@ -18,7 +18,8 @@ import org.tidemark.quantity.PainScore;
  * @param during worst pain during it
  * @param after worst pain after it
  * @param effort effort, 0 to 10
- * @param effusion grade of effusion: 0 none, 1 trace, 2 to 4 for 1+ to 3+ (stroke test, Sturgill 2009, JOSPT 39:845-9)
+ * @param effusion grade of effusion: 0 none, 1 trace, 2 to 4 for 1+ to 3+ (stroke test, Sturgill
+ *     2009, JOSPT 39:845-9)
  */
 public record Session(
     OffsetDateTime start,

@@ -10,7 +10,8 @@ import org.tidemark.quantity.PainScore;
  * @param during worst pain during the session
  * @param after worst pain within two hours after it
  * @param morning pain the next morning
- * @param moreSwollen whether there is more swelling than usual, by the person's word or by a grade of effusion
+ * @param moreSwollen whether there is more swelling than usual, by the person's word or by a grade
+ *     of effusion
  * @param unwilling whether the person would not gladly repeat it the next morning
  * @param stillWorse whether pain is still above rest more than 24 hours later
  * @param risingWeekly whether morning pain has risen from one week to the next

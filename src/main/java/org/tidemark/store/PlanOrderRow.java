@@ -1,0 +1,39 @@
+package org.tidemark.store;
+
+import jakarta.persistence.Column;
+import jakarta.persistence.Entity;
+import jakarta.persistence.Id;
+import jakarta.persistence.IdClass;
+import jakarta.persistence.Table;
+import java.io.Serializable;
+import org.hibernate.annotations.Immutable;
+
+/** Which plan a prescription was issued for. */
+@Entity
+@Immutable
+@Table(name = "plan_order")
+@IdClass(PlanOrderRow.Key.class)
+class PlanOrderRow {
+  @Id
+  @Column(name = "clinic")
+  String clinic;
+
+  @Id
+  @Column(name = "order_id")
+  String orderId;
+
+  @Column(name = "plan_id")
+  String planId;
+
+  /** For Hibernate. */
+  PlanOrderRow() {}
+
+  PlanOrderRow(String clinic, String orderId, String planId) {
+    this.clinic = clinic;
+    this.orderId = orderId;
+    this.planId = planId;
+  }
+
+  /** The row's key. */
+  record Key(String clinic, String orderId) implements Serializable {}
+}
