@@ -8,6 +8,7 @@ import java.time.OffsetDateTime;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Goal.GoalTargetComponent;
 import org.hl7.fhir.r4.model.Narrative;
@@ -65,6 +66,8 @@ public final class GoalWriter {
       PlanIdentity plan, GoalReading reading, Optional<Goal> former, OffsetDateTime asOf) {
     Achievement achievement = achievement(reading, former, asOf.toLocalDate());
     Goal goal = former.map(Goal::copy).orElseGet(Goal::new);
+    set(goal, Extensions.code("goal-code", reading.goal().code()));
+    set(goal, Extensions.side(plan));
     if (!goal.hasLifecycleStatus()) {
       goal.setLifecycleStatus(Goal.GoalLifecycleStatus.ACTIVE);
     }
@@ -85,6 +88,11 @@ public final class GoalWriter {
     target(goal, plan, reading);
     goal.setText(text(plan, reading, achievement, since(goal)));
     return goal;
+  }
+
+  private static void set(Goal goal, Extension extension) {
+    goal.getExtension().removeIf(known -> extension.getUrl().equals(known.getUrl()));
+    goal.addExtension(extension);
   }
 
   private static Achievement achievement(
