@@ -15,7 +15,7 @@ final class Complaints {
   static void assertRefused(Executable reading, String... expected) {
     Problem problem = assertThrows(Problem.class, reading);
     List<String> found = new ArrayList<>();
-    for (Problem part : problem.parts()) {
+    for (Problem.Issue part : problem.issues()) {
       for (String expression : part.expressions()) {
         found.add(part.kind() + " " + expression);
       }
