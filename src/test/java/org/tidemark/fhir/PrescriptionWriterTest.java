@@ -42,6 +42,13 @@ class PrescriptionWriterTest {
   }
 
   @Test
+  void thePrescriptionIsReadAsItWasWritten() {
+    ServiceRequest stored = Sample.stored(ServiceRequest.class, order(Sample.PLAN, Sample.STEP));
+    assertEquals(
+        Sample.STEP, PrescriptionReader.read(stored, Sample.PROGRAMME, Optional.of(Sample.STEP)));
+  }
+
+  @Test
   void theDoseHoldsOnlyWhatBelongsToTheExercise() {
     Extension reps = order(Sample.PLAN, Sample.STEP).getExtensionByUrl(Codes.structure("dose"));
     assertEquals(
