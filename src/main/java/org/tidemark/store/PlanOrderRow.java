@@ -6,11 +6,9 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
-import org.hibernate.annotations.Immutable;
 
-/** Which plan a prescription was issued for. */
+/** Which plan a prescription was issued for. Not marked as immutable, as {@link PlanFactRow}. */
 @Entity
-@Immutable
 @Table(name = "plan_order")
 @IdClass(PlanOrderRow.Key.class)
 class PlanOrderRow {
