@@ -5,6 +5,8 @@ import java.util.Optional;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
+import org.tidemark.decision.Line;
+import org.tidemark.decision.PlanState;
 import org.tidemark.decision.Reason;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.ProgressionVariable;
@@ -33,7 +35,7 @@ final class CatchUp {
       return Optional.empty();
     }
     List<Prescription> inForce = last.get().inForce();
-    int steps = inForce.stream().mapToInt(now -> steps(plan, issued, now)).sum();
+    int steps = steps(plan, issued, inForce);
     return steps > 1
         ? Optional.of(
             new Fact.CaughtUp(
@@ -54,10 +56,28 @@ final class CatchUp {
   }
 
   /**
+   * How many upward changes lead from what was issued to what is in force; where what was issued
+   * does not lie on the way, how many things are harder.
+   */
+  private static int steps(
+      RunningPlan plan, List<Prescription> issued, List<Prescription> inForce) {
+    if (issued.equals(inForce)) {
+      return 0;
+    }
+    List<PlanState.UpwardChange> path = plan.state().standing().path();
+    for (int i = 0; i < path.size(); i++) {
+      if (path.get(i).before().stream().map(Line::prescription).toList().equals(issued)) {
+        return path.size() - i;
+      }
+    }
+    return inForce.stream().mapToInt(now -> harder(plan, issued, now)).sum();
+  }
+
+  /**
    * How many things are harder than they were issued; a variation that was not issued before is
    * one.
    */
-  private static int steps(RunningPlan plan, List<Prescription> issued, Prescription now) {
+  private static int harder(RunningPlan plan, List<Prescription> issued, Prescription now) {
     return issued.stream()
         .filter(before -> before.variation().equals(now.variation()))
         .findFirst()

@@ -8,7 +8,6 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
-import java.util.function.Supplier;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Reference;
@@ -41,6 +40,7 @@ final class Transaction {
   private final Bundle bundle;
   private final List<Entry> entries = new ArrayList<>();
   private final Map<String, String> byFullUrl = new HashMap<>();
+  private final Set<String> conditions = new HashSet<>();
   private final Map<Integer, BundleEntryComponent> answers = new HashMap<>();
 
   /** One entry that writes, and what came of it. */
@@ -130,7 +130,6 @@ final class Transaction {
   private void preparePost(int index, BundleEntryComponent entry, EntryUrl url) {
     Resource resource = Types.require(entry.getResource(), url);
     String condition = entry.getRequest().getIfNoneExist();
-    Supplier<String> id = Records::newId;
     if (condition != null) {
       Condition identifier =
           Condition.read(condition, "Bundle.entry[" + index + "].request.ifNoneExist");
@@ -143,17 +142,15 @@ final class Transaction {
         return;
       }
       requireNewCondition(resource.fhirType(), identifier);
-      Records.withId(resource, id.get());
+      Records.withId(resource, Records.newId());
       records.claim(
           resource.fhirType(), identifier.system(), identifier.value(), resource.getIdPart());
     } else {
-      Records.withId(resource, id.get());
+      Records.withId(resource, Records.newId());
     }
     known(entry, resource);
     entries.add(new Entry(index, resource, Optional.empty(), entry.getRequest()));
   }
-
-  private final Set<String> conditions = new HashSet<>();
 
   private void requireNewCondition(String type, Condition identifier) {
     if (!conditions.add(type + " " + identifier.system() + "|" + identifier.value())) {
@@ -199,6 +196,8 @@ final class Transaction {
 
   private void resolve(String path, Reference reference) {
     String text = reference.getReference();
+    // HAPI ties entries of a Bundle together when it parses it; a tied resource would be contained.
+    reference.setResource(null);
     String local = byFullUrl.get(text);
     if (local != null) {
       reference.setReference(local);

@@ -30,19 +30,20 @@ final class Absorbing {
 
   static PlanState absorb(Programme programme, PlanState state, Fact fact) {
     if (fact instanceof Fact.BaselineTaken baseline) {
-      PlanState known = state.with(state.person().baseline(baseline));
+      PlanState known = state.with(state.person().baseline(baseline, programme.needs()));
       return state.control().reassess()
           ? known.with(state.standing().changed(List.of(), List.of()))
           : known;
     }
     if (fact instanceof Fact.EquipmentListed equipment) {
-      return state.with(state.person().owning(equipment));
+      return reconsidered(programme, state.with(state.person().owning(equipment)), fact);
     }
     if (fact instanceof Fact.PrecautionSet precaution) {
-      return state.with(state.person().limited(precaution));
+      return reconsidered(programme, state.with(state.person().limited(precaution)), fact);
     }
     if (fact instanceof Fact.Measured measured) {
-      return state.with(state.person().measured(Map.of(measured.item(), measured.amount())));
+      Map<String, Value> items = Map.of(measured.item(), measured.amount());
+      return state.with(state.person().measured(items, programme.needs()));
     }
     if (fact instanceof Fact.Enrolled enrolled) {
       return state.with(
@@ -95,6 +96,19 @@ final class Absorbing {
     return change.before().stream().map(Line::prescription).toList().equals(kept);
   }
 
+  /** A proposal that can no longer be made, or that a precaution now forbids, is withdrawn. */
+  private static PlanState reconsidered(Programme programme, PlanState state, Fact fact) {
+    Surroundings around = new Surroundings(programme, state.person(), fact.at());
+    boolean stands =
+        state
+            .control()
+            .awaiting()
+            .filter(waiting -> around.canMake(waiting.lines()))
+            .filter(waiting -> around.forbidding(waiting.lines()).isEmpty())
+            .isPresent();
+    return stands ? state : state.with(state.control().awaiting(Optional.empty()));
+  }
+
   private static PlanState reported(Programme programme, PlanState state, Fact fact) {
     if (state.standing().empty() && !(fact instanceof Fact.MorningAfter)) {
       return state;
@@ -128,10 +142,13 @@ final class Absorbing {
 
   /**
    * The exercises that a session says something good about: those it was done at, at their setting
-   * or a harder one.
+   * or a harder one; none while exercise is withheld.
    */
   private static Set<String> countsFor(Programme programme, PlanState state, Session session) {
     Set<String> counts = new LinkedHashSet<>();
+    if (state.inForce().isEmpty()) {
+      return counts;
+    }
     for (Line line : state.standing().lines()) {
       Prescription asked = line.prescription();
       boolean counted =
@@ -276,7 +293,7 @@ final class Absorbing {
     return new Change(Change.Kind.OVERRIDE, set.variation(), "", before, text(set), List.of());
   }
 
-  private static String text(Prescription prescription) {
+  static String text(Prescription prescription) {
     return prescription.setting().values().entrySet().stream()
             .map(entry -> entry.getKey() + " " + Change.text(entry.getValue()))
             .collect(Collectors.joining(", "))
