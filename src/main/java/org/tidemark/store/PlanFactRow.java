@@ -6,12 +6,11 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
+import org.hibernate.annotations.Immutable;
 
-/**
- * One thing that a record says about a plan. It is not marked as immutable: a stateless session
- * cannot read such rows from Hibernate's cache of references.
- */
+/** One thing that a record says about a plan. */
 @Entity
+@Immutable
 @Table(name = "plan_fact")
 @IdClass(PlanFactRow.Key.class)
 class PlanFactRow {

@@ -7,7 +7,10 @@ import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
 
-/** Which plan a prescription was issued for. Not marked as immutable, as {@link PlanFactRow}. */
+/**
+ * Which plan a prescription was issued for. It is not marked as immutable: a stateless session
+ * cannot take such rows from the cache of references.
+ */
 @Entity
 @Table(name = "plan_order")
 @IdClass(PlanOrderRow.Key.class)
