@@ -312,7 +312,7 @@ class ProgrammeFaultsTest {
           ProgrammeReader.read(
               definition.plan(), url -> Optional.ofNullable(definition.activities().get(url)));
         } catch (Problem problem) {
-          assertTrue(problem.parts().stream().noneMatch(part -> part.expressions().isEmpty()));
+          assertTrue(problem.issues().stream().noneMatch(part -> part.expressions().isEmpty()));
         }
       }
     }

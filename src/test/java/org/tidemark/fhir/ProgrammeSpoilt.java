@@ -44,7 +44,7 @@ record ProgrammeSpoilt(PlanDefinition plan, Map<String, ActivityDefinition> acti
         assertThrows(
             Problem.class,
             () -> ProgrammeReader.read(plan, url -> Optional.ofNullable(activities.get(url))));
-    return problem.parts().stream()
+    return problem.issues().stream()
         .map(p -> p.kind() + " " + String.join(" > ", p.expressions()))
         .toList();
   }

@@ -137,7 +137,7 @@ class ProgrammeVariationFaultsTest {
     assertEquals("split-squat-rock", ProgrammeReader.variation(squat).code());
     squat.setUsage(null);
     Problem problem = assertThrows(Problem.class, () -> ProgrammeReader.variation(squat));
-    assertEquals(List.of("ActivityDefinition.usage"), problem.expressions());
+    assertEquals(List.of("ActivityDefinition.usage"), problem.issues().get(0).expressions());
   }
 
   private static Extension range(long from, long to, long by) {
