@@ -7,7 +7,9 @@ import java.util.HashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.OptionalInt;
 import java.util.Set;
+import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Reference;
@@ -34,7 +36,9 @@ final class Transaction {
           "Device",
           "ActivityDefinition",
           "PlanDefinition",
-          "Questionnaire");
+          "Questionnaire",
+          "CarePlan",
+          "ServiceRequest");
 
   private final Records records;
   private final Bundle bundle;
@@ -77,7 +81,10 @@ final class Transaction {
     forEach(this::prepare);
     requireEachOnce();
     entries.forEach(entry -> at(entry.index, () -> resolve(entry.resource)));
-    records.takeTurns(entries.stream().map(entry -> entry.resource).toList());
+    records.takeTurns(
+        entries.stream()
+            .flatMap(entry -> Stream.concat(Stream.of(entry.resource), entry.former.stream()))
+            .toList());
     entries.stream()
         .sorted(Comparator.comparingInt(Entry::rank))
         .forEach(entry -> at(entry.index, () -> write(entry)));
@@ -228,7 +235,10 @@ final class Transaction {
   private void write(Entry entry) {
     entry.change =
         records.writeForClient(
-            entry.resource, entry.former, EntityTags.version(entry.request.getIfMatch()));
+            entry.resource,
+            entry.former,
+            EntityTags.version(entry.request.getIfMatch()),
+            OptionalInt.of(entry.index));
   }
 
   private void read(int index, BundleEntryComponent entry) {
