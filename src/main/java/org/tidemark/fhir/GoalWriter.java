@@ -91,8 +91,12 @@ public final class GoalWriter {
   }
 
   private static void set(Goal goal, Extension extension) {
-    goal.getExtension().removeIf(known -> extension.getUrl().equals(known.getUrl()));
-    goal.addExtension(extension);
+    Extension known = goal.getExtensionByUrl(extension.getUrl());
+    if (known == null) {
+      goal.addExtension(extension);
+    } else {
+      known.setValue(extension.getValue());
+    }
   }
 
   private static Achievement achievement(

@@ -3,6 +3,8 @@ package org.tidemark.fhir;
 import java.util.Map;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.CodeType;
+import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.ServiceRequest;
@@ -65,7 +67,7 @@ public final class PrescriptionWriter {
     request.setIntent(kind.intent);
     request.addCategory(
         Codes.concept(Codes.SNOMED, Codes.SNOMED_PHYSICAL_THERAPY, "Physical therapy procedure"));
-    request.setCode(Codes.concept(Codes.EXERCISE_VARIATION, variation, title).setText(title));
+    request.setCode(code(variation, title));
     request.setSubject(new Reference(plan.subject()));
     request.setOccurrence(timing(prescription.dose()));
     request.setAuthoredOnElement(DateTimes.dateTime(why.asOf()));
@@ -73,6 +75,14 @@ public final class PrescriptionWriter {
     request.addBodySite(BodySites.of(plan.programme(), plan.side()));
     request.setPatientInstruction(instruction(plan, prescription, kind));
     return request;
+  }
+
+  /** The variation, and beside it a code of exercise at large for whoever does not know ours. */
+  private static CodeableConcept code(String variation, String title) {
+    CodeableConcept code = Codes.concept(Codes.EXERCISE_VARIATION, variation, title);
+    code.addCoding(
+        new Coding(Codes.SNOMED, Codes.SNOMED_THERAPEUTIC_EXERCISE, "Therapeutic exercise"));
+    return code.setText(title);
   }
 
   private static Reference reference(String id) {

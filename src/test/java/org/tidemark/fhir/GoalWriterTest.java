@@ -10,6 +10,7 @@ import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.DateType;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Range;
+import org.hl7.fhir.r4.model.StringType;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
@@ -117,6 +118,13 @@ class GoalWriterTest {
   }
 
   @Test
+  void saysWhichGoalOfTheProgrammeItIsAndForWhichSide() {
+    Goal goal = write(range("118", "120", "146", false));
+    assertEquals("goal", goal.getExtensionString(Codes.structure("goal-code")));
+    assertEquals("right", goal.getExtensionString(Codes.SIDE));
+  }
+
+  @Test
   void aGradeIsATargetInWords() {
     GoalDefinition free =
         Sample.goal(GoalDefinition.Kind.SETTING, "hand-assist", Direction.DECREASE);
@@ -134,7 +142,9 @@ class GoalWriterTest {
   @Test
   void theSameReadingGivesTheSameGoalAfterItWasStored() {
     GoalReading reading = range("118", "131", "146", false);
-    Goal stored = Sample.stored(Goal.class, write(reading));
+    Goal written = write(reading);
+    written.addExtension(Codes.structure("of-another-system"), new StringType("kept"));
+    Goal stored = Sample.stored(Goal.class, written);
     Goal again = write(reading, Optional.of(stored), "2026-07-01T08:00:00+02:00");
     assertTrue(again.equalsDeep(stored));
   }

@@ -85,6 +85,7 @@ class PrescriptionWriterTest {
         "https://tidemark.example/fhir/ActivityDefinition/split-squat-rock|1.0.0",
         order.getInstantiatesCanonical().get(0).getValue());
     assertTrue(order.getCode().hasCoding(Codes.EXERCISE_VARIATION, "split-squat-rock"));
+    assertTrue(order.getCode().hasCoding(Codes.SNOMED, "51998003"));
     assertEquals("Rocking forward into the full bend", order.getCode().getText());
     assertTrue(order.getCategoryFirstRep().hasCoding(Codes.SNOMED, "91251008"));
     assertEquals("body-weight", order.getExtensionString(Codes.structure("stage")));
