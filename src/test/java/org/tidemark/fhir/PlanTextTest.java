@@ -64,7 +64,7 @@ class PlanTextTest {
         "Done of what was asked: 95 %.",
         "A book of 5 cm would open the way.",
         "No loaded flexion beyond 90 degrees",
-        "Stop for the day when pain goes above 5 out of 10.",
+        "above 5 out of 10 always stop.",
         "The foot is numb or cold.",
         "Local codes and licensed practice come first.",
         "Not for use without a clinician");

@@ -133,7 +133,7 @@ class PrescriptionWriterTest {
             "Height of the step under the front foot: 17.5 cm.",
             "Help of the hands: one hand.",
             "Put your front foot on the step.",
-            "Stop for the day when pain goes above 5 out of 10.",
+            "above 5 out of 10 always stop.",
             "Seek emergency care now. The joint is hot, red or swollen.")) {
       assertTrue(words.contains(part), part + " is missing in: " + words);
     }
