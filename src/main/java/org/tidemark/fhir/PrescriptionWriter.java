@@ -1,6 +1,7 @@
 package org.tidemark.fhir;
 
 import java.util.Map;
+import java.util.Objects;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.ServiceRequest;
@@ -71,6 +72,34 @@ public final class PrescriptionWriter {
     request.addBodySite(BodySites.of(plan.programme(), plan.side()));
     request.setPatientInstruction(instruction(plan, prescription, kind));
     return request;
+  }
+
+  /**
+   * Brings the words of a prescription in line with what a clinician has set it to. Words that the
+   * clinician has written stay.
+   *
+   * @param request the request as the clinician has written it; it is changed
+   * @param former the request before
+   * @param set what it asks now
+   * @param why the decision that took the clinician's word in
+   * @return whether anything was changed
+   */
+  public static boolean reword(
+      ServiceRequest request,
+      ServiceRequest former,
+      PlanIdentity plan,
+      Prescription set,
+      Decision why) {
+    boolean text = request.getText().equalsDeep(former.getText());
+    boolean instruction =
+        Objects.equals(request.getPatientInstruction(), former.getPatientInstruction());
+    if (text) {
+      request.setText(PlanText.prescription(plan, set, why, Kind.ORDER));
+    }
+    if (instruction) {
+      request.setPatientInstruction(instruction(plan, set, Kind.ORDER));
+    }
+    return text || instruction;
   }
 
   private static Reference reference(String id) {
