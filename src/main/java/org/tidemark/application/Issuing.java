@@ -22,6 +22,7 @@ import org.tidemark.application.Issued.Order;
 import org.tidemark.application.Issued.Waiting;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.GoalReading;
+import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
 import org.tidemark.decision.Warning;
 import org.tidemark.fhir.CarePlanWriter;
@@ -175,6 +176,7 @@ class Issuing {
       List<Order> outdated = new ArrayList<>();
       for (Order order : issued.orders()) {
         if (inForce.contains(order.prescription())) {
+          reword(order);
           changed |= !order.status().equals(standingStatus().toCode());
           kept.add(inStatus(order, standingStatus()));
         } else {
@@ -193,6 +195,26 @@ class Issuing {
       }
       issued = issued.withOrders(inOrder(kept, inForce));
       return changed;
+    }
+
+    /** The words of a prescription that a clinician has just set otherwise say what it asks now. */
+    private void reword(Order order) {
+      boolean byHand =
+          last.reasons().contains(Reason.CLINICIAN_OVERRIDE)
+              && last.restsOn().stream()
+                  .anyMatch(s -> s.type().equals("ServiceRequest") && s.id().equals(order.id()));
+      if (!byHand) {
+        return;
+      }
+      ServiceRequest request =
+          (ServiceRequest) records.find("ServiceRequest", order.id()).orElseThrow();
+      Optional<Resource> former =
+          records.findVersion("ServiceRequest", order.id(), Records.version(request) - 1);
+      if (former.isPresent()
+          && PrescriptionWriter.reword(
+              request, (ServiceRequest) former.get(), identity, order.prescription(), last)) {
+        written.add(versioned(records.put(request)));
+      }
     }
 
     private boolean suspend() {

@@ -1,6 +1,7 @@
 package org.tidemark.fhir;
 
 import java.util.Map;
+import java.util.Objects;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.CodeableConcept;
@@ -77,12 +78,41 @@ public final class PrescriptionWriter {
     return request;
   }
 
+<<<<<<< HEAD
   /** The variation, and beside it a code of exercise at large for whoever does not know ours. */
   private static CodeableConcept code(String variation, String title) {
     CodeableConcept code = Codes.concept(Codes.EXERCISE_VARIATION, variation, title);
     code.addCoding(
         new Coding(Codes.SNOMED, Codes.SNOMED_THERAPEUTIC_EXERCISE, "Therapeutic exercise"));
     return code.setText(title);
+=======
+  /**
+   * Brings the words of a prescription in line with what a clinician has set it to. Words that the
+   * clinician has written stay.
+   *
+   * @param request the request as the clinician has written it; it is changed
+   * @param former the request before
+   * @param set what it asks now
+   * @param why the decision that took the clinician's word in
+   * @return whether anything was changed
+   */
+  public static boolean reword(
+      ServiceRequest request,
+      ServiceRequest former,
+      PlanIdentity plan,
+      Prescription set,
+      Decision why) {
+    boolean text = request.getText().equalsDeep(former.getText());
+    boolean instruction =
+        Objects.equals(request.getPatientInstruction(), former.getPatientInstruction());
+    if (text) {
+      request.setText(PlanText.prescription(plan, set, why, Kind.ORDER));
+    }
+    if (instruction) {
+      request.setPatientInstruction(instruction(plan, set, Kind.ORDER));
+    }
+    return text || instruction;
+>>>>>>> endpoint
   }
 
   private static Reference reference(String id) {
