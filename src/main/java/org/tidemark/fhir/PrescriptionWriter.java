@@ -78,14 +78,14 @@ public final class PrescriptionWriter {
     return request;
   }
 
-<<<<<<< HEAD
   /** The variation, and beside it a code of exercise at large for whoever does not know ours. */
   private static CodeableConcept code(String variation, String title) {
     CodeableConcept code = Codes.concept(Codes.EXERCISE_VARIATION, variation, title);
     code.addCoding(
         new Coding(Codes.SNOMED, Codes.SNOMED_THERAPEUTIC_EXERCISE, "Therapeutic exercise"));
     return code.setText(title);
-=======
+  }
+
   /**
    * Brings the words of a prescription in line with what a clinician has set it to. Words that the
    * clinician has written stay.
@@ -112,7 +112,6 @@ public final class PrescriptionWriter {
       request.setPatientInstruction(instruction(plan, set, Kind.ORDER));
     }
     return text || instruction;
->>>>>>> endpoint
   }
 
   private static Reference reference(String id) {
