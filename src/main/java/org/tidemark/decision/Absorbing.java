@@ -69,7 +69,31 @@ final class Absorbing {
     if (fact instanceof Fact.Overridden override) {
       return overridden(programme, state, override);
     }
+    if (fact instanceof Fact.CaughtUp caughtUp) {
+      return caughtUp(programme, state, caughtUp);
+    }
     return reported(programme, state, fact);
+  }
+
+  /** Back to what was in force, with the way up to it; where the reports lead waits. */
+  private static PlanState caughtUp(Programme programme, PlanState state, Fact.CaughtUp fact) {
+    Standing standing = state.standing();
+    int end = 0;
+    while (end < standing.path().size() && !stoodBefore(standing.path().get(end), fact.kept())) {
+      end++;
+    }
+    List<PlanState.UpwardChange> path =
+        standing.path().subList(0, end == standing.path().size() ? 0 : end);
+    Change change =
+        byHand(fact.proposed().get(0), standing.lines(lines(programme, fact.kept(), fact)));
+    Awaiting waiting = new Awaiting(change, lines(programme, fact.proposed(), fact));
+    return state
+        .with(standing.changed(lines(programme, fact.kept(), fact), path))
+        .with(state.control().awaiting(Optional.of(waiting)));
+  }
+
+  private static boolean stoodBefore(PlanState.UpwardChange change, List<Prescription> kept) {
+    return change.before().stream().map(Line::prescription).toList().equals(kept);
   }
 
   /** A proposal that can no longer be made, or that a precaution now forbids, is withdrawn. */

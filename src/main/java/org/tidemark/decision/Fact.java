@@ -186,4 +186,25 @@ public sealed interface Fact {
       return 12;
     }
   }
+
+  /**
+   * Reports that came together lead more than one step up. What was in force while they were made
+   * stays so, and where they lead waits for a clinician: nobody is taken several steps up at once.
+   *
+   * @param kept the prescriptions that were in force
+   * @param proposed the prescriptions that the reports lead to
+   */
+  record CaughtUp(
+      OffsetDateTime at, FactSource source, List<Prescription> kept, List<Prescription> proposed)
+      implements Fact {
+    public CaughtUp {
+      kept = List.copyOf(kept);
+      proposed = List.copyOf(proposed);
+    }
+
+    @Override
+    public int rank() {
+      return 13;
+    }
+  }
 }

@@ -8,6 +8,7 @@ import java.util.List;
 import java.util.Optional;
 import java.util.stream.Stream;
 import org.tidemark.programme.Dose;
+import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Programme;
 import org.tidemark.response.Response;
@@ -139,7 +140,7 @@ final class Situation {
         state.diary().sessions().stream()
             .filter(entry -> !entry.session().start().isBefore(since))
             .filter(entry -> entry.variations().contains(line.prescription().variation()))
-            .mapToDouble(entry -> shareDone(entry.session(), line.prescription().dose()))
+            .mapToDouble(entry -> shareDone(entry.session(), line))
             .sum();
     double perDay = line.prescription().dose().timesPerWeek() / 7.0;
     return done / (Math.max(1, daysAsked(line)) * perDay);
@@ -157,8 +158,16 @@ final class Situation {
         .orElseThrow();
   }
 
-  /** How much of a dose a session held, 0 to 1. What was not reported counts as done. */
-  private static double shareDone(Session session, Dose dose) {
+  /**
+   * How much of what was asked a session held, 0 to 1. What was not reported counts as done. The
+   * amounts of a report that names no prescription are taken for the lead exercise: they cannot be
+   * those of every exercise at once.
+   */
+  private static double shareDone(Session session, Line line) {
+    if (session.done().isEmpty() && line.role() != Exercise.Role.LEAD) {
+      return 1;
+    }
+    Dose dose = line.prescription().dose();
     double share = 1;
     if (session.sets().isPresent()) {
       share *= Math.min(1.0, (double) session.sets().get() / dose.sets());

@@ -17,6 +17,19 @@ public final class Codes {
   public static final String DECISION_REASON = BASE + "/CodeSystem/decision-reason";
   public static final String WARNING = BASE + "/CodeSystem/warning";
   public static final String STAGE = BASE + "/CodeSystem/stage";
+  public static final String CLINICIAN_TASK = BASE + "/CodeSystem/clinician-task";
+
+  public static final String CARE_PLAN_CATEGORY =
+      "http://hl7.org/fhir/us/core/CodeSystem/careplan-category";
+  public static final String GOAL_CATEGORY = "http://terminology.hl7.org/CodeSystem/goal-category";
+  public static final String PARTICIPANT_TYPE =
+      "http://terminology.hl7.org/CodeSystem/provenance-participant-type";
+  public static final String DATA_OPERATION =
+      "http://terminology.hl7.org/CodeSystem/v3-DataOperation";
+
+  public static final String SNOMED_PHYSICAL_THERAPY = "91251008";
+  public static final String SNOMED_THERAPEUTIC_EXERCISE = "51998003";
+  public static final String SNOMED_KNEE_JOINT = "49076000";
 
   public static final String SNOMED = "http://snomed.info/sct";
   public static final String LOINC = "http://loinc.org";
@@ -34,6 +47,30 @@ public final class Codes {
   public static final String SNOMED_KNEE = "72696002";
   public static final String LOINC_PAIN = "72514-3";
   public static final String LOINC_EXERCISE_DURATION = "55411-3";
+
+  /** Both knees: a region without a side (SNOMED CT, as in the standard's own examples). */
+  public static final String SNOMED_BOTH_KNEES = "36701003";
+
+  /** The extension that says which side a plan or a limit is for. */
+  public static final String SIDE = structure("side");
+
+  /** The extension that says by which policy responses are read. */
+  public static final String RESPONSE_POLICY = structure("response-policy");
+
+  /** The extension that says which changes wait for a clinician. */
+  public static final String CHANGE_CONTROL = structure("change-control");
+
+  /** The extension that makes a Flag a limit on exercise. */
+  public static final String LIMIT = structure("limit");
+
+  /** The extension that holds one value that an exercise is set to. */
+  public static final String SETTING = structure("setting");
+
+  /** The extension that holds how much of an exercise is asked for. */
+  public static final String DOSE = structure("dose");
+
+  /** The extension that names the stage of the programme. */
+  public static final String STAGE_OF = structure("stage");
 
   private Codes() {}
 

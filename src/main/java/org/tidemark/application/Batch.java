@@ -1,0 +1,74 @@
+package org.tidemark.application;
+
+import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
+import org.hl7.fhir.r4.model.OperationOutcome;
+import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.EntityTags;
+import org.tidemark.fhir.Outcomes;
+import org.tidemark.fhir.Problem;
+
+/** Carries out the entries of a batch one by one, each in its own transaction. */
+final class Batch {
+  private final Records records;
+
+  Batch(Records records) {
+    this.records = records;
+  }
+
+  Bundle run(Bundle bundle) {
+    Bundle answer = new Bundle().setType(Bundle.BundleType.BATCHRESPONSE);
+    for (int i = 0; i < bundle.getEntry().size(); i++) {
+      answer.addEntry(answer(i, bundle.getEntry().get(i)));
+    }
+    return answer;
+  }
+
+  private BundleEntryComponent answer(int index, BundleEntryComponent entry) {
+    try {
+      return carryOut(entry);
+    } catch (Problem problem) {
+      return failed(problem.status(), Outcomes.of(problem.inEntry(index)));
+    } catch (RuntimeException fault) {
+      return failed(500, Outcomes.fault(Faults.log(fault)));
+    }
+  }
+
+  private BundleEntryComponent carryOut(BundleEntryComponent entry) {
+    EntryUrl url = EntryUrl.read(entry.getRequest().getUrl(), records.references().base());
+    Bundle.HTTPVerb method = entry.getRequest().getMethod();
+    return switch (method) {
+      case GET -> {
+        Types.requireServed(url.type());
+        yield Entries.read(records, url);
+      }
+      case POST -> Entries.written(post(entry, url), records.references());
+      case PUT -> {
+        Resource resource = Types.require(entry.getResource(), url);
+        Types.requireId(resource, url.id());
+        yield Entries.written(
+            records.update(resource, EntityTags.version(entry.getRequest().getIfMatch())),
+            records.references());
+      }
+      default ->
+          throw Problem.of(
+              Problem.Kind.UNSUPPORTED, "The method " + method + " is not offered in a Bundle.");
+    };
+  }
+
+  private Written post(BundleEntryComponent entry, EntryUrl url) {
+    Resource resource = Types.require(entry.getResource(), url);
+    if (!entry.getRequest().hasIfNoneExist()) {
+      return new Written(records.create(resource), true);
+    }
+    Condition condition =
+        Condition.read(entry.getRequest().getIfNoneExist(), "Bundle.entry.request.ifNoneExist");
+    return records.createIfNone(resource, condition.system(), condition.value());
+  }
+
+  private static BundleEntryComponent failed(int status, OperationOutcome outcome) {
+    BundleEntryComponent entry = new BundleEntryComponent();
+    entry.getResponse().setStatus(Integer.toString(status)).setOutcome(outcome);
+    return entry;
+  }
+}

@@ -1,0 +1,76 @@
+package org.tidemark.application;
+
+import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
+import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.EntityTags;
+import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.References;
+
+/** The entries that transactions and batches answer with, and the reads inside them. */
+final class Entries {
+  private Entries() {}
+
+  /** What a write answers. */
+  static BundleEntryComponent written(Written written, References references) {
+    Resource resource = written.resource();
+    String id = resource.fhirType() + "/" + resource.getIdPart();
+    String version = resource.getMeta().getVersionId();
+    BundleEntryComponent entry = new BundleEntryComponent();
+    entry.setFullUrl(references.base() + id).setResource(resource);
+    entry
+        .getResponse()
+        .setStatus(written.created() ? "201 Created" : "200 OK")
+        .setLocation(id + "/_history/" + version)
+        .setEtag(EntityTags.of(version))
+        .setLastModified(resource.getMeta().getLastUpdated());
+    return entry;
+  }
+
+  /** Carries out a GET inside a Bundle. */
+  static BundleEntryComponent read(Records records, EntryUrl url) {
+    BundleEntryComponent entry = new BundleEntryComponent();
+    if (url.id().isEmpty()) {
+      Page page = records.search(url.type(), url.query());
+      entry.setResource(searchSet(page, records.references())).getResponse().setStatus("200 OK");
+      return entry;
+    }
+    Resource resource =
+        (url.version().isEmpty()
+                ? records.find(url.type(), url.id())
+                : records.findVersion(url.type(), url.id(), version(url)))
+            .orElseThrow(
+                () ->
+                    Problem.of(
+                        Problem.Kind.NOT_FOUND,
+                        "There is no " + url.type() + "/" + url.id() + " here."));
+    entry
+        .setFullUrl(records.references().base() + url.type() + "/" + url.id())
+        .setResource(resource)
+        .getResponse()
+        .setStatus("200 OK")
+        .setEtag(EntityTags.of(resource.getMeta().getVersionId()))
+        .setLastModified(resource.getMeta().getLastUpdated());
+    return entry;
+  }
+
+  private static long version(EntryUrl url) {
+    return EntityTags.version(url.version())
+        .orElseThrow(() -> Problem.of(Problem.Kind.NOT_FOUND, "There is no such version."));
+  }
+
+  /** A page as a Bundle, without links. */
+  static Bundle searchSet(Page page, References references) {
+    Bundle bundle = new Bundle().setType(Bundle.BundleType.SEARCHSET);
+    page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
+    for (Resource resource : page.resources()) {
+      bundle
+          .addEntry()
+          .setFullUrl(references.base() + resource.fhirType() + "/" + resource.getIdPart())
+          .setResource(resource)
+          .getSearch()
+          .setMode(Bundle.SearchEntryMode.MATCH);
+    }
+    return bundle;
+  }
+}

@@ -1,0 +1,33 @@
+package org.tidemark.application;
+
+import java.util.UUID;
+import org.jboss.logging.Logger;
+
+/**
+ * Logs what the service did wrong, under an id that the client is told. Only the kinds of the
+ * errors and where they arose are written: the messages may quote a person's record.
+ */
+public final class Faults {
+  private static final Logger LOG = Logger.getLogger(Faults.class);
+
+  private Faults() {}
+
+  /**
+   * Logs a fault.
+   *
+   * @param error what went wrong
+   * @return the id of the log entry
+   */
+  public static String log(Throwable error) {
+    String id = UUID.randomUUID().toString();
+    StringBuilder trace = new StringBuilder();
+    for (Throwable at = error; at != null && at != at.getCause(); at = at.getCause()) {
+      trace.append("\n").append(at.getClass().getName());
+      for (StackTraceElement frame : at.getStackTrace()) {
+        trace.append("\n    at ").append(frame);
+      }
+    }
+    LOG.errorf("fault %s:%s", id, trace);
+    return id;
+  }
+}

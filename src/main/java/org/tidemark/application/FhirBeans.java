@@ -1,0 +1,42 @@
+package org.tidemark.application;
+
+import ca.uhn.fhir.context.FhirContext;
+import ca.uhn.fhir.parser.StrictErrorHandler;
+import jakarta.enterprise.inject.Produces;
+import jakarta.inject.Singleton;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.tidemark.fhir.BodyCheck;
+import org.tidemark.fhir.References;
+import org.tidemark.fhir.SearchParameters;
+
+/** Makes the parts of {@code fhir} that are costly or need settings, once. */
+class FhirBeans {
+
+  @Produces
+  @Singleton
+  FhirContext context() {
+    FhirContext context = FhirContext.forR4();
+    context.setParserErrorHandler(new StrictErrorHandler());
+    context.getParserOptions().setStripVersionsFromReferences(false);
+    context.getParserOptions().setOverrideResourceIdWithBundleEntryFullUrl(false);
+    return context;
+  }
+
+  @Produces
+  @Singleton
+  References references(@ConfigProperty(name = "tidemark.base-url") String base) {
+    return new References(base);
+  }
+
+  @Produces
+  @Singleton
+  SearchParameters searchParameters(FhirContext context, References references) {
+    return new SearchParameters(context, references);
+  }
+
+  @Produces
+  @Singleton
+  BodyCheck bodyCheck(FhirContext context) {
+    return new BodyCheck(context);
+  }
+}

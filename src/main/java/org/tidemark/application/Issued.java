@@ -1,0 +1,86 @@
+package org.tidemark.application;
+
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import org.tidemark.programme.Prescription;
+
+/**
+ * What has been issued for a plan and still stands.
+ *
+ * @param orders the prescriptions in force or on hold
+ * @param waiting the proposal that waits for a clinician
+ * @param goals the goals, by their code
+ * @param concern the warning that has been raised
+ * @param review id of the Task that asks a clinician to look, while it is open
+ * @param carePlan what the CarePlan was last written from
+ */
+record Issued(
+    List<Order> orders,
+    Optional<Waiting> waiting,
+    Map<String, GoalRecord> goals,
+    Optional<Concern> concern,
+    Optional<String> review,
+    String carePlan) {
+  static final Issued NOTHING =
+      new Issued(List.of(), Optional.empty(), Map.of(), Optional.empty(), Optional.empty(), "");
+
+  /**
+   * A prescription that was issued.
+   *
+   * @param id id of its ServiceRequest
+   * @param prescription what it asks
+   * @param status the status it was given, as a code
+   */
+  record Order(String id, Prescription prescription, String status) {}
+
+  /**
+   * A proposal that waits.
+   *
+   * @param proposals its ServiceRequests, by id
+   * @param full everything that would be in force, the unchanged prescriptions included
+   * @param task id of the Task that asks for the sign-off
+   */
+  record Waiting(List<Order> proposals, List<Prescription> full, String task) {}
+
+  /**
+   * A goal that was written.
+   *
+   * @param id id of the Goal
+   * @param from what it was written from
+   */
+  record GoalRecord(String id, String from) {}
+
+  /**
+   * A warning that was raised.
+   *
+   * @param warnings the codes of its signs
+   * @param issue id of the DetectedIssue
+   * @param task id of the Task
+   */
+  record Concern(List<String> warnings, String issue, String task) {}
+
+  Issued withOrders(List<Order> others) {
+    return new Issued(others, waiting, goals, concern, review, carePlan);
+  }
+
+  Issued withWaiting(Optional<Waiting> other) {
+    return new Issued(orders, other, goals, concern, review, carePlan);
+  }
+
+  Issued withGoals(Map<String, GoalRecord> others) {
+    return new Issued(orders, waiting, others, concern, review, carePlan);
+  }
+
+  Issued withConcern(Optional<Concern> other) {
+    return new Issued(orders, waiting, goals, other, review, carePlan);
+  }
+
+  Issued withReview(Optional<String> other) {
+    return new Issued(orders, waiting, goals, concern, other, carePlan);
+  }
+
+  Issued withCarePlan(String other) {
+    return new Issued(orders, waiting, goals, concern, review, other);
+  }
+}

@@ -1,0 +1,162 @@
+package org.tidemark.application;
+
+import jakarta.enterprise.context.ApplicationScoped;
+import java.time.Clock;
+import java.util.ArrayList;
+import java.util.Comparator;
+import java.util.HashSet;
+import java.util.List;
+import java.util.Optional;
+import java.util.Set;
+import org.tidemark.decision.Fact;
+import org.tidemark.decision.PlanState;
+import org.tidemark.decision.Review;
+import org.tidemark.programme.Programme;
+import org.tidemark.store.PlanStore;
+import org.tidemark.store.StoredFact;
+import org.tidemark.store.StoredPlan;
+
+/**
+ * Keeps each plan folded up to its newest fact. A new fact moves the fold one step forward; a fact
+ * that comes late, changes or is withdrawn replays the plan from the start. Both ways lead to the
+ * same plan.
+ */
+@ApplicationScoped
+class PlanBook {
+  private final PlanStore store;
+  private final Programmes programmes;
+  private final Clock clock;
+
+  PlanBook(PlanStore store, Programmes programmes, Clock clock) {
+    this.store = store;
+    this.programmes = programmes;
+    this.clock = clock;
+  }
+
+  Optional<RunningPlan> find(String planId) {
+    return store.find(planId).map(this::running);
+  }
+
+  List<RunningPlan> ofSubject(String subject) {
+    return store.ofSubject(subject).stream().map(this::running).toList();
+  }
+
+  /** Opens a plan that rests on these facts. */
+  RunningPlan open(
+      String planId, String subject, Programme programme, String status, Fact.Enrolled enrolled) {
+    RunningPlan plan =
+        new RunningPlan(
+            planId, subject, enrolled.side(), programme, status, PlanState.EMPTY, Issued.NOTHING);
+    store.insert(plan.stored());
+    return plan;
+  }
+
+  void save(RunningPlan plan) {
+    store.update(plan.stored());
+  }
+
+  /** Remembers that a prescription was issued for a plan. */
+  void issued(String orderId, String planId) {
+    store.issued(orderId, planId);
+  }
+
+  /**
+   * The plan that a prescription was issued for, in force or not; empty when the service did not
+   * issue it.
+   */
+  Optional<RunningPlan> ofOrder(String orderId) {
+    return store.planOfOrder(orderId).flatMap(this::find);
+  }
+
+  /** The plan folded anew from everything that is known, without keeping it. */
+  PlanState refold(RunningPlan plan) {
+    return Review.replay(plan.programme(), known(plan.id()));
+  }
+
+  /**
+   * Takes in what records say now about a plan.
+   *
+   * @param plan the plan as it stands
+   * @param saying what each record says now, in place of what it said before
+   * @return the plan folded up to its newest fact; the same when nothing is new
+   */
+  RunningPlan take(RunningPlan plan, List<Saying> saying) {
+    boolean rewritten = false;
+    List<Fact> fresh = new ArrayList<>();
+    for (Saying record : saying) {
+      List<StoredFact> before = store.factsFrom(plan.id(), record.type(), record.id());
+      List<StoredFact> now = stored(record.facts());
+      if (sameContent(before, now)) {
+        continue;
+      }
+      if (before.isEmpty()) {
+        for (int i = 0; i < now.size(); i++) {
+          if (!store.saidBefore(plan.id(), now.get(i))) {
+            fresh.add(record.facts().get(i));
+          }
+        }
+      } else {
+        rewritten = true;
+      }
+      store.replaceFacts(plan.id(), record.type(), record.id(), now);
+    }
+    if (rewritten) {
+      return plan.with(refold(plan));
+    }
+    PlanState state = plan.state();
+    for (Fact fact : fresh.stream().sorted(Fact.CLINICAL_ORDER).toList()) {
+      if (!state.isFollowedBy(fact)) {
+        return plan.with(refold(plan));
+      }
+      state = Review.advance(plan.programme(), state, fact);
+    }
+    return plan.with(state);
+  }
+
+  /**
+   * What one record says now.
+   *
+   * @param type its type
+   * @param id its id
+   * @param facts what it says; empty when it says nothing any more
+   */
+  record Saying(String type, String id, List<Fact> facts) {}
+
+  /** What a record said about a plan when it was last read. */
+  List<Fact> said(String planId, String type, String id) {
+    return store.factsFrom(planId, type, id).stream().map(PlanCodec::fact).toList();
+  }
+
+  private List<StoredFact> stored(List<Fact> facts) {
+    long now = clock.millis();
+    List<StoredFact> stored = new ArrayList<>();
+    for (Fact fact : facts) {
+      stored.add(PlanCodec.fact(fact, stored.size(), now));
+    }
+    return stored;
+  }
+
+  private static boolean sameContent(List<StoredFact> before, List<StoredFact> now) {
+    return before.stream()
+        .map(StoredFact::content)
+        .toList()
+        .equals(now.stream().map(StoredFact::content).toList());
+  }
+
+  /**
+   * Every fact once: what two records say alike of one moment is taken from the one that came
+   * first.
+   */
+  private List<Fact> known(String planId) {
+    Set<String> contents = new HashSet<>();
+    return store.facts(planId).stream()
+        .sorted(Comparator.comparingLong(StoredFact::arrivedMs))
+        .filter(fact -> contents.add(fact.content()))
+        .map(PlanCodec::fact)
+        .toList();
+  }
+
+  private RunningPlan running(StoredPlan stored) {
+    return RunningPlan.of(stored, programmes.running(stored.programme()));
+  }
+}

@@ -1,0 +1,145 @@
+package org.tidemark.application;
+
+import com.fasterxml.jackson.annotation.JsonAutoDetect.Visibility;
+import com.fasterxml.jackson.annotation.JsonSubTypes;
+import com.fasterxml.jackson.annotation.JsonTypeInfo;
+import com.fasterxml.jackson.annotation.PropertyAccessor;
+import com.fasterxml.jackson.core.JsonProcessingException;
+import com.fasterxml.jackson.databind.DeserializationFeature;
+import com.fasterxml.jackson.databind.MapperFeature;
+import com.fasterxml.jackson.databind.ObjectMapper;
+import com.fasterxml.jackson.databind.SerializationFeature;
+import com.fasterxml.jackson.databind.json.JsonMapper;
+import com.fasterxml.jackson.databind.node.ObjectNode;
+import com.fasterxml.jackson.datatype.jdk8.Jdk8Module;
+import com.fasterxml.jackson.datatype.jsr310.JavaTimeModule;
+import org.tidemark.decision.Fact;
+import org.tidemark.decision.FactSource;
+import org.tidemark.decision.PlanState;
+import org.tidemark.quantity.Amount;
+import org.tidemark.quantity.Grade;
+import org.tidemark.quantity.Value;
+import org.tidemark.quantity.YesNo;
+import org.tidemark.store.StoredFact;
+
+/**
+ * Turns facts and folded plans into the text that is kept, and back. What comes back equals what
+ * went in.
+ */
+final class PlanCodec {
+  private static final String SOURCE = "source";
+
+  @JsonTypeInfo(use = JsonTypeInfo.Id.NAME, property = "kind")
+  @JsonSubTypes({
+    @JsonSubTypes.Type(value = Amount.class, name = "amount"),
+    @JsonSubTypes.Type(value = Grade.class, name = "grade"),
+    @JsonSubTypes.Type(value = YesNo.class, name = "answer")
+  })
+  private interface ValueNames {}
+
+  @JsonTypeInfo(use = JsonTypeInfo.Id.NAME, property = "fact")
+  @JsonSubTypes({
+    @JsonSubTypes.Type(value = Fact.Enrolled.class, name = "enrolled"),
+    @JsonSubTypes.Type(value = Fact.BaselineTaken.class, name = "baseline"),
+    @JsonSubTypes.Type(value = Fact.EquipmentListed.class, name = "equipment"),
+    @JsonSubTypes.Type(value = Fact.PrecautionSet.class, name = "precaution"),
+    @JsonSubTypes.Type(value = Fact.WarningRaised.class, name = "warning"),
+    @JsonSubTypes.Type(value = Fact.Resumed.class, name = "resumed"),
+    @JsonSubTypes.Type(value = Fact.SignedOff.class, name = "signed-off"),
+    @JsonSubTypes.Type(value = Fact.Overridden.class, name = "overridden"),
+    @JsonSubTypes.Type(value = Fact.Held.class, name = "held"),
+    @JsonSubTypes.Type(value = Fact.Measured.class, name = "measured"),
+    @JsonSubTypes.Type(value = Fact.SessionDone.class, name = "session"),
+    @JsonSubTypes.Type(value = Fact.MorningAfter.class, name = "morning"),
+    @JsonSubTypes.Type(value = Fact.PainScored.class, name = "pain"),
+    @JsonSubTypes.Type(value = Fact.CaughtUp.class, name = "caught-up")
+  })
+  private interface FactNames {}
+
+  private static final ObjectMapper MAPPER =
+      JsonMapper.builder()
+          .addModule(new JavaTimeModule())
+          .addModule(new Jdk8Module())
+          .visibility(PropertyAccessor.ALL, Visibility.NONE)
+          .visibility(PropertyAccessor.FIELD, Visibility.ANY)
+          .visibility(PropertyAccessor.CREATOR, Visibility.ANY)
+          .disable(SerializationFeature.WRITE_DATES_AS_TIMESTAMPS)
+          .disable(DeserializationFeature.ADJUST_DATES_TO_CONTEXT_TIME_ZONE)
+          .enable(SerializationFeature.ORDER_MAP_ENTRIES_BY_KEYS)
+          .enable(MapperFeature.SORT_PROPERTIES_ALPHABETICALLY)
+          .enable(com.fasterxml.jackson.core.JsonGenerator.Feature.WRITE_BIGDECIMAL_AS_PLAIN)
+          .addMixIn(Value.class, ValueNames.class)
+          .addMixIn(Fact.class, FactNames.class)
+          .build();
+
+  private PlanCodec() {}
+
+  static String state(PlanState state) {
+    return write(state);
+  }
+
+  static PlanState state(String text) {
+    return read(text, PlanState.class);
+  }
+
+  static String issued(Issued issued) {
+    return write(issued);
+  }
+
+  static Issued issued(String text) {
+    return read(text, Issued.class);
+  }
+
+  /**
+   * A fact as it is kept.
+   *
+   * @param ordinal which of the things its record says, from 0
+   * @param arrivedMs when it is taken in
+   */
+  static StoredFact fact(Fact fact, int ordinal, long arrivedMs) {
+    try {
+      ObjectNode node =
+          (ObjectNode) MAPPER.readTree(MAPPER.writerFor(Fact.class).writeValueAsString(fact));
+      node.remove(SOURCE);
+      FactSource source = fact.source();
+      return new StoredFact(
+          source.type(),
+          source.id(),
+          ordinal,
+          source.version(),
+          fact.at().toInstant().toEpochMilli(),
+          arrivedMs,
+          node.toString());
+    } catch (JsonProcessingException e) {
+      throw new IllegalStateException("a fact cannot be written", e);
+    }
+  }
+
+  static Fact fact(StoredFact stored) {
+    try {
+      ObjectNode node = (ObjectNode) MAPPER.readTree(stored.content());
+      FactSource source =
+          new FactSource(stored.sourceType(), stored.sourceId(), stored.sourceVersion());
+      node.set(SOURCE, MAPPER.valueToTree(source));
+      return MAPPER.treeToValue(node, Fact.class);
+    } catch (JsonProcessingException e) {
+      throw new IllegalStateException("a fact cannot be read back", e);
+    }
+  }
+
+  private static String write(Object value) {
+    try {
+      return MAPPER.writeValueAsString(value);
+    } catch (JsonProcessingException e) {
+      throw new IllegalStateException("a plan cannot be written", e);
+    }
+  }
+
+  private static <T> T read(String text, Class<T> type) {
+    try {
+      return MAPPER.readValue(text, type);
+    } catch (JsonProcessingException e) {
+      throw new IllegalStateException("a plan cannot be read back", e);
+    }
+  }
+}

@@ -1,0 +1,159 @@
+package org.tidemark.application;
+
+import jakarta.enterprise.context.ApplicationScoped;
+import java.util.ArrayList;
+import java.util.Comparator;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import org.hl7.fhir.r4.model.ActivityDefinition;
+import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.Flag;
+import org.hl7.fhir.r4.model.Observation;
+import org.hl7.fhir.r4.model.PlanDefinition;
+import org.hl7.fhir.r4.model.Resource;
+import org.hl7.fhir.r4.model.ServiceRequest;
+import org.hl7.fhir.r4.model.Task;
+import org.tidemark.decision.Fact;
+import org.tidemark.fhir.Problem;
+
+/**
+ * What the service makes of the writes of clients: definitions are checked, people are enrolled,
+ * reports and the acts of clinicians become facts, and each plan they concern is reviewed once.
+ */
+@ApplicationScoped
+class PlanEngine implements Consequences {
+  private final Programmes programmes;
+  private final Enrolling enrolling;
+  private final Reports reports;
+  private final ClinicianActs acts;
+  private final PlanBook book;
+  private final Issuing issuing;
+
+  PlanEngine(
+      Programmes programmes,
+      Enrolling enrolling,
+      Reports reports,
+      ClinicianActs acts,
+      PlanBook book,
+      Issuing issuing) {
+    this.programmes = programmes;
+    this.enrolling = enrolling;
+    this.reports = reports;
+    this.acts = acts;
+    this.book = book;
+    this.issuing = issuing;
+  }
+
+  @Override
+  public Resource admit(Resource incoming, Optional<Resource> former) {
+    if (incoming instanceof CarePlan plan) {
+      return enrolling.admit(plan, former.map(CarePlan.class::cast));
+    } else if (incoming instanceof Observation observation) {
+      reports.admit(observation, former.map(Observation.class::cast));
+    } else if (incoming instanceof Flag flag) {
+      reports.admit(flag);
+    } else if (incoming instanceof Task task) {
+      acts.admit(task, former.map(Task.class::cast));
+    } else if (incoming instanceof ServiceRequest request) {
+      acts.admit(request, former.map(ServiceRequest.class::cast));
+    } else if (incoming instanceof PlanDefinition definition) {
+      programmes.admit(definition, former.map(PlanDefinition.class::cast));
+    } else if (incoming instanceof ActivityDefinition definition) {
+      programmes.admit(definition, former.map(ActivityDefinition.class::cast));
+    }
+    return incoming;
+  }
+
+  @Override
+  public void follow(List<Change> changes) {
+    Touched touched = new Touched();
+    List<Change> inOrder = new ArrayList<>(changes);
+    inOrder.sort(Comparator.comparingInt(PlanEngine::rank));
+    for (Change change : inOrder) {
+      try {
+        follow(change, touched);
+      } catch (Problem problem) {
+        throw change.named(problem);
+      }
+    }
+    touched.plans().forEach(this::review);
+  }
+
+  private void follow(Change change, Touched touched) {
+    Resource resource = change.resource();
+    if (resource instanceof CarePlan plan) {
+      enrolling.follow(plan, touched);
+    } else if (resource instanceof Observation observation) {
+      reports.follow(observation, change.former().map(Observation.class::cast), touched);
+    } else if (resource instanceof Flag flag) {
+      reports.follow(flag, change.former().map(Flag.class::cast), touched);
+    } else if (resource instanceof Task task) {
+      acts.follow(task, touched);
+    } else if (resource instanceof ServiceRequest request) {
+      acts.follow(request, touched);
+    }
+  }
+
+  /** Plans come before what is reported about them. */
+  private static int rank(Change change) {
+    return change.resource() instanceof CarePlan ? 0 : 1;
+  }
+
+  private void review(String planId, Touched.What what) {
+    RunningPlan before = book.find(planId).orElseThrow();
+    if (!before.open()) {
+      return;
+    }
+    RunningPlan after = keptBack(book.take(before, what.sayings()));
+    if (after.state().equals(before.state()) && !what.rewritten()) {
+      return;
+    }
+    book.save(issuing.issue(after));
+  }
+
+  /**
+   * Reports that come together may lead several steps up at once; then what is in force stays, and
+   * a clinician is asked.
+   */
+  private RunningPlan keptBack(RunningPlan plan) {
+    Optional<Fact.CaughtUp> caughtUp = CatchUp.of(plan);
+    if (caughtUp.isEmpty()) {
+      return plan;
+    }
+    List<Fact> said = new ArrayList<>(book.said(plan.id(), "CarePlan", plan.id()));
+    said.add(caughtUp.get());
+    return book.take(plan, List.of(new PlanBook.Saying("CarePlan", plan.id(), said)));
+  }
+
+  /** The plans that one request concerns, with what its records say about each. */
+  static final class Touched {
+    private final Map<String, What> plans = new LinkedHashMap<>();
+
+    /**
+     * What concerns one plan.
+     *
+     * @param sayings what records say now
+     * @param rewritten whether the CarePlan itself was written by a client
+     */
+    record What(List<PlanBook.Saying> sayings, boolean rewritten) {}
+
+    void says(String planId, PlanBook.Saying saying) {
+      What what = plans.getOrDefault(planId, new What(List.of(), false));
+      List<PlanBook.Saying> all = new ArrayList<>(what.sayings());
+      all.removeIf(other -> other.type().equals(saying.type()) && other.id().equals(saying.id()));
+      all.add(saying);
+      plans.put(planId, new What(all, what.rewritten()));
+    }
+
+    void rewritten(String planId) {
+      What what = plans.getOrDefault(planId, new What(List.of(), false));
+      plans.put(planId, new What(what.sayings(), true));
+    }
+
+    Map<String, What> plans() {
+      return plans;
+    }
+  }
+}

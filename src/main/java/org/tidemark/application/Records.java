@@ -1,0 +1,508 @@
+package org.tidemark.application;
+
+import ca.uhn.fhir.context.FhirContext;
+import io.quarkus.narayana.jta.QuarkusTransaction;
+import jakarta.enterprise.context.ApplicationScoped;
+import jakarta.enterprise.inject.Instance;
+import java.time.Instant;
+import java.time.temporal.ChronoUnit;
+import java.util.ArrayList;
+import java.util.Collection;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import java.util.OptionalInt;
+import java.util.OptionalLong;
+import java.util.Set;
+import java.util.TreeSet;
+import java.util.UUID;
+import java.util.concurrent.ThreadLocalRandom;
+import java.util.function.Supplier;
+import java.util.regex.Pattern;
+import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.ReferenceWalk;
+import org.tidemark.fhir.References;
+import org.tidemark.fhir.SearchParameters;
+import org.tidemark.store.LostRace;
+import org.tidemark.store.Query;
+import org.tidemark.store.ResourceStore;
+import org.tidemark.store.Stored;
+
+/**
+ * The records: written by clients, each request in one transaction with what follows from it, and
+ * by the engine within that transaction.
+ *
+ * <p>A race that another writer won is run again from the start, so that the request is judged by
+ * what is stored now; the client sees only the result. Writers about the same person take turns.
+ */
+@ApplicationScoped
+public class Records {
+  private static final int ATTEMPTS = 25;
+  private static final int TRANSACTION_SECONDS = 300;
+  private static final Pattern ID = Pattern.compile("[A-Za-z0-9\\-.]{1,64}");
+
+  private final ResourceStore store;
+  private final FhirContext context;
+  private final References references;
+  private final SearchParameters parameters;
+  private final Searching searching;
+  private final Instance<Consequences> consequences;
+
+  Records(
+      ResourceStore store,
+      FhirContext context,
+      References references,
+      SearchParameters parameters,
+      Searching searching,
+      Instance<Consequences> consequences) {
+    this.store = store;
+    this.context = context;
+    this.references = references;
+    this.parameters = parameters;
+    this.searching = searching;
+    this.consequences = consequences;
+  }
+
+  // ---- clients ----
+
+  /**
+   * Stores a new record of a client under an id of ours.
+   *
+   * @param resource the record
+   * @return the record as it stands once all consequences are drawn
+   * @throws Problem when it is refused
+   */
+  public Resource create(Resource resource) {
+    return inTransaction(
+        () -> {
+          Resource incoming = withId(resource.copy(), newId());
+          return single(incoming, Optional.empty(), OptionalLong.empty()).resource();
+        });
+  }
+
+  /**
+   * Stores a new record of a client unless one with this identifier exists. Two such requests at
+   * once make one record.
+   *
+   * @param resource the record
+   * @param system the identifier's system, empty for one without
+   * @param value the identifier's value
+   * @return the new record, or the one that exists
+   * @throws Problem when it is refused, or when several exist (412)
+   */
+  public Written createIfNone(Resource resource, String system, String value) {
+    return inTransaction(
+        () -> {
+          Optional<Resource> existing = identified(resource.fhirType(), system, value);
+          if (existing.isPresent()) {
+            return new Written(existing.get(), false);
+          }
+          Resource incoming = withId(resource.copy(), newId());
+          store.claim(resource.fhirType(), system, value, incoming.getIdPart());
+          return single(incoming, Optional.empty(), OptionalLong.empty());
+        });
+  }
+
+  /**
+   * Stores the next version of a record of a client, or the first under an id that the client
+   * chose.
+   *
+   * @param resource the record, with its id
+   * @param ifMatch the version that the client read, when it says so
+   * @return the record as it stands once all consequences are drawn
+   * @throws Problem when it is refused, or when the record has moved on from {@code ifMatch} (412)
+   */
+  public Written update(Resource resource, OptionalLong ifMatch) {
+    return inTransaction(
+        () -> {
+          Resource incoming = withId(resource.copy(), resource.getIdPart());
+          List<Resource> concerned = new ArrayList<>(List.of(incoming));
+          find(incoming.fhirType(), incoming.getIdPart()).ifPresent(concerned::add);
+          takeTurns(concerned);
+          Optional<Resource> former = find(incoming.fhirType(), incoming.getIdPart());
+          return single(incoming, former, ifMatch);
+        });
+  }
+
+  /**
+   * Stores all entries of a transaction Bundle, or none.
+   *
+   * @param bundle a Bundle of the type {@code transaction}
+   * @return a Bundle of the type {@code transaction-response}
+   * @throws Problem when an entry is refused; it names the entry
+   */
+  public Bundle transact(Bundle bundle) {
+    return inTransaction(() -> new Transaction(this, bundle.copy()).run());
+  }
+
+  /**
+   * Carries out the entries of a batch Bundle, each by itself.
+   *
+   * @param bundle a Bundle of the type {@code batch}
+   * @return a Bundle of the type {@code batch-response}
+   */
+  public Bundle batch(Bundle bundle) {
+    return new Batch(this).run(bundle);
+  }
+
+  /**
+   * A search of a client.
+   *
+   * @param type the type searched
+   * @param given the parameters with their values
+   * @return the page
+   * @throws Problem when a parameter is not declared, or a value cannot be understood
+   */
+  public Page search(String type, Map<String, List<String>> given) {
+    return QuarkusTransaction.joiningExisting()
+        .call(() -> page(searching.read(type, given), given));
+  }
+
+  private Page page(Query query, Map<String, List<String>> given) {
+    boolean onlyCount =
+        query.limit() == 0 || given.getOrDefault("_summary", List.of()).contains("count");
+    boolean total = onlyCount || given.getOrDefault("_total", List.of()).contains("accurate");
+    List<ResourceStore.Found> found =
+        onlyCount ? List.of() : store.search(withLimit(query, query.limit() + 1));
+    boolean more = found.size() > query.limit();
+    List<ResourceStore.Found> shown = more ? found.subList(0, query.limit()) : found;
+    OptionalLong known =
+        total
+            ? OptionalLong.of(store.count(query))
+            : more || query.after().isPresent()
+                ? OptionalLong.empty()
+                : OptionalLong.of(shown.size());
+    Optional<String> next =
+        more
+            ? Optional.of(Searching.cursor(shown.get(shown.size() - 1).place(query.order())))
+            : Optional.empty();
+    return new Page(shown.stream().map(row -> parsed(row.stored())).toList(), known, next);
+  }
+
+  // ---- the engine, and reads for everyone ----
+
+  /**
+   * Writes a record of the service itself: the next version, or the first. Joins the transaction
+   * that runs, or makes one.
+   *
+   * @param resource the record; it is given an id when it has none, and its new version
+   * @return the same resource
+   */
+  public Resource put(Resource resource) {
+    return QuarkusTransaction.joiningExisting()
+        .call(
+            () -> {
+              if (resource.getIdPart() == null) {
+                withId(resource, newId());
+              }
+              return write(
+                  resource, store.currentVersion(resource.fhirType(), resource.getIdPart()));
+            });
+  }
+
+  /**
+   * The current version of a record.
+   *
+   * @param type its type
+   * @param id its id
+   * @return the record, or empty when there is none
+   */
+  public Optional<Resource> find(String type, String id) {
+    return QuarkusTransaction.joiningExisting().call(() -> store.find(type, id).map(this::parsed));
+  }
+
+  /**
+   * The current version of a record.
+   *
+   * @param type its class
+   * @param id its id
+   * @param <T> its class
+   * @return the record, or empty when there is none
+   */
+  public <T extends Resource> Optional<T> find(Class<T> type, String id) {
+    return find(context.getResourceType(type), id).map(type::cast);
+  }
+
+  /**
+   * The current version of the record that a reference points to.
+   *
+   * @param reference a reference
+   * @return the record, or empty when it is not here
+   */
+  public Optional<Resource> find(Reference reference) {
+    String normal = references.normal(reference.getReference());
+    return References.isLocal(normal)
+        ? find(References.typeOf(normal), References.idOf(normal))
+        : Optional.empty();
+  }
+
+  /**
+   * One version of a record.
+   *
+   * @param type its type
+   * @param id its id
+   * @param version its version, 1 or more
+   * @return the version, or empty when there is none
+   */
+  public Optional<Resource> findVersion(String type, String id, long version) {
+    return QuarkusTransaction.joiningExisting()
+        .call(() -> store.findVersion(type, id, version).map(this::parsed));
+  }
+
+  /**
+   * All records that match, oldest first by their own date, or by their last update where the type
+   * has none.
+   *
+   * @param type their type
+   * @param exactParams search parameters of the type with one value each, in FHIR's search syntax
+   * @return the records
+   */
+  public List<Resource> list(String type, Map<String, String> exactParams) {
+    Map<String, List<String>> given = new LinkedHashMap<>();
+    exactParams.forEach((name, value) -> given.put(name, List.of(value)));
+    return all(searching.read(type, given));
+  }
+
+  /**
+   * All records of a class that match, oldest first.
+   *
+   * @param type their class
+   * @param exactParams search parameters with one value each
+   * @param <T> their class
+   * @return the records
+   */
+  public <T extends Resource> List<T> list(Class<T> type, Map<String, String> exactParams) {
+    return list(context.getResourceType(type), exactParams).stream().map(type::cast).toList();
+  }
+
+  /**
+   * All records about one person, oldest first.
+   *
+   * @param type their type
+   * @param subjectReference the person, in any form
+   * @param codes the codes of which a record must have one, as {@code code} or {@code system|code};
+   *     empty for all records
+   * @return the records
+   */
+  public List<Resource> listBySubject(String type, String subjectReference, Set<String> codes) {
+    Map<String, String> params = new LinkedHashMap<>();
+    params.put(
+        parameters.find(type, "subject").isPresent() ? "subject" : "patient", subjectReference);
+    if (!codes.isEmpty()) {
+      params.put("code", String.join(",", codes));
+    }
+    return list(type, params);
+  }
+
+  private List<Resource> all(Query query) {
+    return QuarkusTransaction.joiningExisting()
+        .call(
+            () ->
+                store
+                    .search(
+                        new Query(
+                            query.type(),
+                            query.subjects(),
+                            query.criteria(),
+                            query.order(),
+                            false,
+                            Optional.empty(),
+                            Integer.MAX_VALUE))
+                    .stream()
+                    .map(row -> parsed(row.stored()))
+                    .toList());
+  }
+
+  // ---- the parts of a client's write ----
+
+  private Written single(Resource incoming, Optional<Resource> former, OptionalLong ifMatch) {
+    if (former.isEmpty()) {
+      takeTurns(List.of(incoming));
+    }
+    Change change = writeForClient(incoming, former, ifMatch, OptionalInt.empty());
+    follow(List.of(change));
+    return new Written(current(change.resource()), former.isEmpty());
+  }
+
+  /**
+   * Judges and stores one write of a client.
+   *
+   * @param entry its place in a Bundle, empty when it came alone
+   */
+  Change writeForClient(
+      Resource incoming, Optional<Resource> former, OptionalLong ifMatch, OptionalInt entry) {
+    requireVersion(former, ifMatch, incoming);
+    Resource admitted =
+        consequences.isResolvable() ? consequences.get().admit(incoming, former) : incoming;
+    admitted.setId(incoming.getIdElement());
+    requirePeople(admitted);
+    Resource written = write(admitted, former.map(Records::version).orElse(0L));
+    return new Change(written, former, entry);
+  }
+
+  /** Draws the consequences of all writes of a request. */
+  void follow(List<Change> changes) {
+    if (!changes.isEmpty() && consequences.isResolvable()) {
+      consequences.get().follow(changes);
+    }
+  }
+
+  /** The version that now stands: the engine may have written the same record since. */
+  Resource current(Resource written) {
+    String type = written.fhirType();
+    return store.currentVersion(type, written.getIdPart()) == version(written)
+        ? written
+        : find(type, written.getIdPart()).orElse(written);
+  }
+
+  /** Lets one writer at a time through for the people that these resources are about. */
+  void takeTurns(Collection<Resource> resources) {
+    TreeSet<String> subjects = new TreeSet<>();
+    for (Resource resource : resources) {
+      String subject = IndexedRecord.of(resource, parameters).subject();
+      if (subject != null) {
+        subjects.add(subject);
+      }
+    }
+    store.takeTurns(subjects);
+  }
+
+  /** The one record with this identifier, if there is one. */
+  Optional<Resource> identified(String type, String system, String value) {
+    Query query =
+        new Query(
+            type,
+            Set.of(),
+            List.of(
+                new Query.Tokens(
+                    "identifier",
+                    List.of(new Query.TokenTest(Optional.of(system), Optional.of(value))))),
+            Query.Order.ID,
+            false,
+            Optional.empty(),
+            2);
+    List<ResourceStore.Found> found = store.search(query);
+    if (found.size() > 1) {
+      throw Problem.of(
+          Problem.Kind.MULTIPLE_MATCHES, "More than one " + type + " has this identifier.");
+    }
+    return found.stream().findFirst().map(row -> parsed(row.stored()));
+  }
+
+  /** Takes an identifier for a new record. */
+  void claim(String type, String system, String value, String id) {
+    store.claim(type, system, value, id);
+  }
+
+  References references() {
+    return references;
+  }
+
+  static String newId() {
+    return UUID.randomUUID().toString();
+  }
+
+  static Resource withId(Resource resource, String id) {
+    if (id == null || !ID.matcher(id).matches()) {
+      throw Problem.of(
+          Problem.Kind.INVALID_VALUE,
+          "An id has 1 to 64 letters, digits, '-' or '.'.",
+          resource.fhirType() + ".id");
+    }
+    resource.setId(resource.fhirType() + "/" + id);
+    return resource;
+  }
+
+  private static void requireVersion(
+      Optional<Resource> former, OptionalLong ifMatch, Resource incoming) {
+    long current = former.map(Records::version).orElse(0L);
+    if (ifMatch.isPresent() && ifMatch.getAsLong() != current) {
+      throw Problem.of(
+          Problem.Kind.VERSION_CONFLICT,
+          former.isEmpty()
+              ? "There is no such record to match."
+              : "The record is at version " + current + ", not " + ifMatch.getAsLong() + ".",
+          incoming.fhirType() + ".meta.versionId");
+    }
+  }
+
+  private void requirePeople(Resource resource) {
+    ReferenceWalk.each(
+        resource,
+        (path, reference) -> {
+          String target = references.normal(reference.getReference());
+          if (target.startsWith("Patient/")
+              && References.isLocal(target)
+              && store.currentVersion("Patient", References.idOf(target)) == 0) {
+            throw Problem.of(
+                Problem.Kind.UNKNOWN_REFERENCE, "There is no " + target + " here.", path);
+          }
+        });
+  }
+
+  private Resource write(Resource resource, long former) {
+    long version = former + 1;
+    Instant now = Instant.now().truncatedTo(ChronoUnit.MILLIS);
+    String type = resource.fhirType();
+    String id = resource.getIdPart();
+    resource.setId(type + "/" + id + "/_history/" + version);
+    resource
+        .getMeta()
+        .setVersionId(Long.toString(version))
+        .setLastUpdated(java.util.Date.from(now));
+    IndexedRecord indexed = IndexedRecord.of(resource, parameters);
+    String json = context.newJsonParser().encodeResourceToString(resource);
+    store.write(
+        new Stored(type, id, version, indexed.subject(), json, now),
+        indexed.values(parameters, now.toEpochMilli()));
+    return resource;
+  }
+
+  private Resource parsed(Stored stored) {
+    Resource resource = (Resource) context.newJsonParser().parseResource(stored.json());
+    resource.setId(stored.type() + "/" + stored.id() + "/_history/" + stored.version());
+    return resource;
+  }
+
+  static long version(Resource resource) {
+    return Long.parseLong(resource.getMeta().getVersionId());
+  }
+
+  private static Query withLimit(Query query, int limit) {
+    return new Query(
+        query.type(),
+        query.subjects(),
+        query.criteria(),
+        query.order(),
+        query.newestFirst(),
+        query.after(),
+        limit);
+  }
+
+  private <T> T inTransaction(Supplier<T> work) {
+    for (int attempt = 1; attempt <= ATTEMPTS; attempt++) {
+      try {
+        return QuarkusTransaction.requiringNew().timeout(TRANSACTION_SECONDS).call(work::get);
+      } catch (RuntimeException e) {
+        if (!LostRace.isLostRace(e)) {
+          throw e;
+        }
+        pause(attempt);
+      }
+    }
+    throw Problem.of(Problem.Kind.BUSY, "Too many writers at once; please send the request again.");
+  }
+
+  private static void pause(int attempt) {
+    try {
+      Thread.sleep(ThreadLocalRandom.current().nextLong(1, 5L * attempt + 2));
+    } catch (InterruptedException e) {
+      Thread.currentThread().interrupt();
+      throw Problem.of(Problem.Kind.BUSY, "The service is stopping; please send it again.");
+    }
+  }
+}

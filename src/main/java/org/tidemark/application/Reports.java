@@ -1,0 +1,365 @@
+package org.tidemark.application;
+
+import jakarta.enterprise.context.ApplicationScoped;
+import java.time.OffsetDateTime;
+import java.util.ArrayList;
+import java.util.Collections;
+import java.util.Date;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import java.util.Set;
+import java.util.function.BiConsumer;
+import org.hl7.fhir.r4.model.Flag;
+import org.hl7.fhir.r4.model.Observation;
+import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.Resource;
+import org.hl7.fhir.r4.model.ServiceRequest;
+import org.hl7.fhir.r4.model.Task;
+import org.tidemark.application.PlanBook.Saying;
+import org.tidemark.application.PlanEngine.Touched;
+import org.tidemark.decision.Fact;
+import org.tidemark.decision.FactSource;
+import org.tidemark.fhir.Codes;
+import org.tidemark.fhir.ConcernWriter;
+import org.tidemark.fhir.FlagReader;
+import org.tidemark.fhir.Intake;
+import org.tidemark.fhir.ObservationReader;
+import org.tidemark.fhir.PrescriptionReader;
+import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.References;
+import org.tidemark.programme.Precaution;
+import org.tidemark.programme.Prescription;
+import org.tidemark.response.Session;
+
+/**
+ * Takes reports and limits in: each Observation or Flag becomes facts of the plans that it belongs
+ * to.
+ */
+@ApplicationScoped
+class Reports {
+  private final Records records;
+  private final References references;
+  private final Programmes programmes;
+  private final PlanBook book;
+  private final ClinicClock clock;
+
+  Reports(
+      Records records,
+      References references,
+      Programmes programmes,
+      PlanBook book,
+      ClinicClock clock) {
+    this.records = records;
+    this.references = references;
+    this.programmes = programmes;
+    this.book = book;
+    this.clock = clock;
+  }
+
+  /**
+   * Refuses an Observation that is wrong in itself, or that answers a prescription that it cannot
+   * answer.
+   */
+  void admit(Observation observation, Optional<Observation> former) {
+    Intake intake = read(observation, new FactSource("Observation", "new", 1));
+    if (intake instanceof Intake.Facts facts && facts.basedOn().isPresent()) {
+      String order = references.normal(facts.basedOn().get());
+      requireKnown(order, observation);
+      boolean corrected = former.filter(before -> answers(before, order)).isPresent();
+      answered(facts).ifPresent(plan -> requireAnswers(plan, facts, observation, corrected));
+    }
+  }
+
+  private boolean answers(Observation observation, String order) {
+    return observation.getBasedOn().stream()
+        .anyMatch(reference -> references.normal(reference.getReference()).equals(order));
+  }
+
+  /** A report that answers a prescription which is not here would be counted for nothing. */
+  private void requireKnown(String order, Observation observation) {
+    if (References.isLocal(order)
+        && records.find("ServiceRequest", References.idOf(order)).isEmpty()) {
+      throw Problem.of(
+          Problem.Kind.UNKNOWN_REFERENCE,
+          "There is no " + order + " here.",
+          basedOn(observation, order));
+    }
+  }
+
+  private String basedOn(Observation observation, String order) {
+    int index = 0;
+    for (Reference reference : observation.getBasedOn()) {
+      if (references.normal(reference.getReference()).equals(order)) {
+        break;
+      }
+      index++;
+    }
+    return "Observation.basedOn[" + index + "]";
+  }
+
+  /** Refuses a Flag whose limit cannot be read. */
+  void admit(Flag flag) {
+    reader(flag).read(flag, new FactSource("Flag", "new", 1), clock.now());
+  }
+
+  /**
+   * Takes an Observation into every plan that it belongs to, and out of those that it belongs to no
+   * more.
+   */
+  void follow(Observation observation, Optional<Observation> former, Touched touched) {
+    Intake intake = read(observation, Enrolling.source(observation));
+    if (intake instanceof Intake.NotForUs && former.isEmpty()) {
+      return;
+    }
+    String subject = subject(observation.getSubject());
+    former
+        .map(before -> subject(before.getSubject()))
+        .filter(before -> !before.equals(subject))
+        .ifPresent(before -> withdraw("Observation", observation.getIdPart(), before, touched));
+    for (RunningPlan plan : book.ofSubject(subject)) {
+      if (plan.open()) {
+        touched.says(
+            plan.id(), new Saying("Observation", observation.getIdPart(), facts(plan, intake)));
+      }
+    }
+    if (former.isPresent()) {
+      sortedOut(observation, intake);
+    } else if (intake instanceof Intake.Parked parked) {
+      park(observation, parked.reason());
+    }
+  }
+
+  private String subject(Reference reference) {
+    return references.normal(reference.getReference());
+  }
+
+  /** A record that is about someone else now says nothing any more about this person. */
+  private void withdraw(String type, String id, String subject, Touched touched) {
+    for (RunningPlan plan : book.ofSubject(subject)) {
+      if (plan.open()) {
+        touched.says(plan.id(), new Saying(type, id, List.of()));
+      }
+    }
+  }
+
+  /**
+   * Takes everything that is known of the person into a plan that begins.
+   *
+   * @param unreadable told of each Observation that can no longer be read, and why
+   */
+  void gather(RunningPlan plan, Touched touched, BiConsumer<Observation, String> unreadable) {
+    for (Resource known : records.listBySubject("Observation", plan.subject(), Set.of())) {
+      followFor(plan, (Observation) known, touched, unreadable);
+    }
+    for (Resource known : records.listBySubject("Flag", plan.subject(), Set.of())) {
+      followFor(plan, (Flag) known, touched);
+    }
+  }
+
+  private void followFor(
+      RunningPlan plan,
+      Observation observation,
+      Touched touched,
+      BiConsumer<Observation, String> unreadable) {
+    List<Fact> facts;
+    try {
+      facts = facts(plan, read(observation, Enrolling.source(observation)));
+    } catch (Problem problem) {
+      unreadable.accept(observation, problem.getMessage());
+      return;
+    }
+    if (!facts.isEmpty()) {
+      touched.says(plan.id(), new Saying("Observation", observation.getIdPart(), facts));
+    }
+  }
+
+  /** Takes a Flag into every plan of the person on its side. */
+  void follow(Flag flag, Optional<Flag> former, Touched touched) {
+    String subject = subject(flag.getSubject());
+    former
+        .map(before -> subject(before.getSubject()))
+        .filter(before -> !before.equals(subject))
+        .ifPresent(before -> withdraw("Flag", flag.getIdPart(), before, touched));
+    for (RunningPlan plan : book.ofSubject(subject)) {
+      if (plan.open()) {
+        touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts(plan, flag)));
+      }
+    }
+  }
+
+  private void followFor(RunningPlan plan, Flag flag, Touched touched) {
+    List<Fact> facts = facts(plan, flag);
+    if (!facts.isEmpty()) {
+      touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts));
+    }
+  }
+
+  private Intake read(Observation observation, FactSource source) {
+    return new ObservationReader(programmes.readings(), programmes.measures(), clock.zone())
+        .read(observation, source, clock.now());
+  }
+
+  private FlagReader reader(Flag flag) {
+    return new FlagReader(programmes.measures(), clock.zone());
+  }
+
+  /** The plan whose prescription is answered; empty when it is not one of ours. */
+  private Optional<RunningPlan> answered(Intake.Facts facts) {
+    return facts
+        .basedOn()
+        .map(references::normal)
+        .filter(r -> r.startsWith("ServiceRequest/"))
+        .flatMap(reference -> book.ofOrder(References.idOf(reference)));
+  }
+
+  /**
+   * @param corrected whether the report was taken before and is only put right
+   */
+  private void requireAnswers(
+      RunningPlan plan, Intake.Facts facts, Observation observation, boolean corrected) {
+    if (!subject(observation.getSubject()).equals(plan.subject())) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "The prescription is another person's.",
+          basedOn(observation, references.normal(facts.basedOn().orElseThrow())),
+          "Observation.subject");
+    }
+    if (!corrected && !plan.status().equals("active")) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "The plan of this prescription is " + plan.status() + ", not active.",
+          basedOn(observation, references.normal(facts.basedOn().orElseThrow())));
+    }
+    if (facts.side().filter(side -> side != plan.side()).isPresent()) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "The prescription is for the " + plan.side().code() + " side.",
+          "Observation.bodySite");
+    }
+    done(plan, facts);
+  }
+
+  /**
+   * What an Observation says about one plan; nothing when it is about another side, region or
+   * prescription.
+   */
+  private List<Fact> facts(RunningPlan plan, Intake intake) {
+    if (intake instanceof Intake.Parked parked) {
+      return List.copyOf(parked.warnings());
+    }
+    if (!(intake instanceof Intake.Facts facts) || !concerns(plan, facts)) {
+      return List.of();
+    }
+    List<Fact> all = new ArrayList<>();
+    for (Fact fact : facts.facts()) {
+      all.add(
+          fact instanceof Fact.SessionDone session ? withDone(session, done(plan, facts)) : fact);
+    }
+    return all;
+  }
+
+  private boolean concerns(RunningPlan plan, Intake.Facts facts) {
+    boolean side = facts.side().map(known -> known == plan.side()).orElse(true);
+    Set<String> regions = plan.programme().bodyRegions();
+    boolean region =
+        facts.regions().isEmpty()
+            || regions.isEmpty()
+            || !Collections.disjoint(regions, facts.regions());
+    boolean prescription =
+        facts.basedOn().isEmpty()
+            || answered(facts).map(other -> other.id().equals(plan.id())).orElse(false);
+    return side && region && prescription;
+  }
+
+  /**
+   * The prescription that a session was done at, where the report says; otherwise it is the one in
+   * force then.
+   */
+  private Optional<Prescription> done(RunningPlan plan, Intake.Facts facts) {
+    Optional<Prescription> asked =
+        facts
+            .basedOn()
+            .map(references::normal)
+            .flatMap(
+                reference ->
+                    records
+                        .find("ServiceRequest", References.idOf(reference))
+                        .map(
+                            order ->
+                                PrescriptionReader.read(
+                                    (ServiceRequest) order, plan.programme(), Optional.empty())));
+    if (facts.settingsDone().isEmpty()) {
+      return asked;
+    }
+    return asked
+        .or(() -> plan.issued().orders().stream().findFirst().map(Issued.Order::prescription))
+        .map(
+            standing ->
+                PrescriptionReader.done(standing, facts.settingsDone().get(), plan.programme()));
+  }
+
+  private static Fact withDone(Fact.SessionDone fact, Optional<Prescription> done) {
+    Session s = fact.session();
+    return new Fact.SessionDone(
+        fact.at(),
+        fact.source(),
+        new Session(
+            s.start(),
+            s.end(),
+            done,
+            s.sets(),
+            s.repetitions(),
+            s.timeSeconds(),
+            s.contact(),
+            s.during(),
+            s.after(),
+            s.effort(),
+            s.effusion()));
+  }
+
+  /**
+   * What a Flag says about one plan. A limit that begins later is known from now on; it holds from
+   * its first day.
+   */
+  private List<Fact> facts(RunningPlan plan, Flag flag) {
+    OffsetDateTime asOf = clock.justAfter(plan.state());
+    return reader(flag)
+        .read(flag, Enrolling.source(flag), asOf)
+        .filter(limit -> limit.side().map(side -> side == plan.side()).orElse(true))
+        .map(
+            limit -> {
+              OffsetDateTime at = limit.fact().at().isAfter(asOf) ? asOf : limit.fact().at();
+              Precaution precaution = limit.fact().precaution();
+              return List.<Fact>of(new Fact.PrecautionSet(at, limit.fact().source(), precaution));
+            })
+        .orElse(List.of());
+  }
+
+  /** Keeps an Observation that cannot be used, and asks a clinician to sort it out. */
+  void park(Observation observation, String reason) {
+    records.put(
+        ConcernWriter.parked(
+            subject(observation.getSubject()),
+            "Observation/" + observation.getIdPart(),
+            reason,
+            Date.from(clock.now().toInstant())));
+  }
+
+  /** Nobody needs to sort out any more what has been put right. */
+  private void sortedOut(Observation observation, Intake intake) {
+    Map<String, String> asked =
+        Map.of("focus", "Observation/" + observation.getIdPart(), "status", "requested");
+    List<Task> open =
+        records.list(Task.class, asked).stream()
+            .filter(task -> task.getCode().hasCoding(Codes.CLINICIAN_TASK, "sort-out"))
+            .toList();
+    if (intake instanceof Intake.Parked parked) {
+      if (open.isEmpty()) {
+        park(observation, parked.reason());
+      }
+      return;
+    }
+    open.forEach(task -> records.put(task.setStatus(Task.TaskStatus.COMPLETED)));
+  }
+}

@@ -1,0 +1,251 @@
+package org.tidemark.application;
+
+import java.util.ArrayList;
+import java.util.Comparator;
+import java.util.HashMap;
+import java.util.HashSet;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import java.util.OptionalInt;
+import java.util.Set;
+import java.util.stream.Stream;
+import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
+import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.EntityTags;
+import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.ReferenceWalk;
+
+/**
+ * One run of a transaction Bundle, inside a database transaction.
+ *
+ * <p>Ids are given out first, so that entries can refer to each other in any order; then all is
+ * written, people and definitions before what refers to them; then consequences are drawn once; the
+ * reads come last. A problem names the entry.
+ */
+final class Transaction {
+  /** Written before everything else, in this order: others are judged by them. */
+  private static final List<String> FIRST =
+      List.of(
+          "Patient",
+          "Organization",
+          "Practitioner",
+          "PractitionerRole",
+          "Device",
+          "ActivityDefinition",
+          "PlanDefinition",
+          "Questionnaire",
+          "CarePlan",
+          "ServiceRequest");
+
+  private final Records records;
+  private final Bundle bundle;
+  private final List<Entry> entries = new ArrayList<>();
+  private final Map<String, String> byFullUrl = new HashMap<>();
+  private final Set<String> conditions = new HashSet<>();
+  private final Map<Integer, BundleEntryComponent> answers = new HashMap<>();
+
+  /** One entry that writes, and what came of it. */
+  private static final class Entry {
+    final int index;
+    final Resource resource;
+    final Optional<Resource> former;
+    final Bundle.BundleEntryRequestComponent request;
+    Change change;
+
+    Entry(
+        int index,
+        Resource resource,
+        Optional<Resource> former,
+        Bundle.BundleEntryRequestComponent request) {
+      this.index = index;
+      this.resource = resource;
+      this.former = former;
+      this.request = request;
+    }
+
+    private int rank() {
+      int rank = FIRST.indexOf(resource.fhirType());
+      return rank < 0 ? FIRST.size() : rank;
+    }
+  }
+
+  Transaction(Records records, Bundle bundle) {
+    this.records = records;
+    this.bundle = bundle;
+  }
+
+  Bundle run() {
+    forEach(this::prepare);
+    requireEachOnce();
+    entries.forEach(entry -> at(entry.index, () -> resolve(entry.resource)));
+    records.takeTurns(
+        entries.stream()
+            .flatMap(entry -> Stream.concat(Stream.of(entry.resource), entry.former.stream()))
+            .toList());
+    entries.stream()
+        .sorted(Comparator.comparingInt(Entry::rank))
+        .forEach(entry -> at(entry.index, () -> write(entry)));
+    records.follow(entries.stream().map(entry -> entry.change).toList());
+    for (Entry entry : entries) {
+      Written written =
+          new Written(records.current(entry.change.resource()), entry.former.isEmpty());
+      answers.put(entry.index, Entries.written(written, records.references()));
+    }
+    forEach(this::read);
+    Bundle answer = new Bundle().setType(Bundle.BundleType.TRANSACTIONRESPONSE);
+    for (int i = 0; i < bundle.getEntry().size(); i++) {
+      answer.addEntry(answers.get(i));
+    }
+    return answer;
+  }
+
+  private interface Step {
+    void take(int index, BundleEntryComponent entry);
+  }
+
+  private void forEach(Step step) {
+    for (int i = 0; i < bundle.getEntry().size(); i++) {
+      int index = i;
+      at(index, () -> step.take(index, bundle.getEntry().get(index)));
+    }
+  }
+
+  private static void at(int index, Runnable step) {
+    try {
+      step.run();
+    } catch (Problem problem) {
+      throw problem.inEntry(index);
+    }
+  }
+
+  private void prepare(int index, BundleEntryComponent entry) {
+    EntryUrl url = EntryUrl.read(entry.getRequest().getUrl(), records.references().base());
+    Bundle.HTTPVerb method = entry.getRequest().getMethod();
+    switch (method) {
+      case GET -> {}
+      case POST -> preparePost(index, entry, url);
+      case PUT -> preparePut(index, entry, url);
+      default ->
+          throw Problem.of(
+              Problem.Kind.UNSUPPORTED, "The method " + method + " is not offered in a Bundle.");
+    }
+  }
+
+  private void preparePost(int index, BundleEntryComponent entry, EntryUrl url) {
+    Resource resource = Types.require(entry.getResource(), url);
+    String condition = entry.getRequest().getIfNoneExist();
+    if (condition != null) {
+      Condition identifier =
+          Condition.read(condition, "Bundle.entry[" + index + "].request.ifNoneExist");
+      Optional<Resource> existing =
+          records.identified(resource.fhirType(), identifier.system(), identifier.value());
+      if (existing.isPresent()) {
+        known(entry, existing.get());
+        answers.put(
+            index, Entries.written(new Written(existing.get(), false), records.references()));
+        return;
+      }
+      requireNewCondition(resource.fhirType(), identifier);
+      Records.withId(resource, Records.newId());
+      records.claim(
+          resource.fhirType(), identifier.system(), identifier.value(), resource.getIdPart());
+    } else {
+      Records.withId(resource, Records.newId());
+    }
+    known(entry, resource);
+    entries.add(new Entry(index, resource, Optional.empty(), entry.getRequest()));
+  }
+
+  private void requireNewCondition(String type, Condition identifier) {
+    if (!conditions.add(type + " " + identifier.system() + "|" + identifier.value())) {
+      throw Problem.of(
+          Problem.Kind.DUPLICATE, "Another entry is created under the same condition.");
+    }
+  }
+
+  private void preparePut(int index, BundleEntryComponent entry, EntryUrl url) {
+    Resource resource = Types.require(entry.getResource(), url);
+    if (url.id().isEmpty()) {
+      throw Problem.of(Problem.Kind.UNSUPPORTED, "An update needs the id: PUT Type/id.");
+    }
+    Types.requireId(resource, url.id());
+    Records.withId(resource, url.id());
+    known(entry, resource);
+    entries.add(
+        new Entry(
+            index, resource, records.find(resource.fhirType(), url.id()), entry.getRequest()));
+  }
+
+  private void known(BundleEntryComponent entry, Resource resource) {
+    if (entry.hasFullUrl()
+        && byFullUrl.put(entry.getFullUrl(), resource.fhirType() + "/" + resource.getIdPart())
+            != null) {
+      throw Problem.of(Problem.Kind.DUPLICATE, "Another entry has the same fullUrl.");
+    }
+  }
+
+  private void requireEachOnce() {
+    Set<String> ids = new HashSet<>();
+    for (Entry entry : entries) {
+      if (!ids.add(entry.resource.fhirType() + "/" + entry.resource.getIdPart())) {
+        throw Problem.of(Problem.Kind.DUPLICATE, "The same record is written twice.")
+            .inEntry(entry.index);
+      }
+    }
+  }
+
+  private void resolve(Resource resource) {
+    ReferenceWalk.each(resource, this::resolve);
+  }
+
+  private void resolve(String path, Reference reference) {
+    String text = reference.getReference();
+    // HAPI ties entries of a Bundle together when it parses it; a tied resource would be contained.
+    reference.setResource(null);
+    String local = byFullUrl.get(text);
+    if (local != null) {
+      reference.setReference(local);
+    } else if (text.startsWith("urn:uuid:") || text.startsWith("urn:oid:")) {
+      throw Problem.of(
+          Problem.Kind.UNKNOWN_REFERENCE, "No entry has the fullUrl " + text + ".", path);
+    } else if (text.indexOf('?') > 0) {
+      reference.setReference(matched(path, text));
+    }
+  }
+
+  private String matched(String path, String text) {
+    String type = text.substring(0, text.indexOf('?'));
+    Condition condition = Condition.read(text, path);
+    Types.requireServed(type);
+    Optional<Resource> match;
+    try {
+      match = records.identified(type, condition.system(), condition.value());
+    } catch (Problem several) {
+      throw Problem.of(Problem.Kind.MULTIPLE_MATCHES, several.getMessage(), path);
+    }
+    return match
+        .map(resource -> type + "/" + resource.getIdPart())
+        .orElseThrow(
+            () -> Problem.of(Problem.Kind.NO_MATCH, "No " + type + " has this identifier.", path));
+  }
+
+  private void write(Entry entry) {
+    entry.change =
+        records.writeForClient(
+            entry.resource,
+            entry.former,
+            EntityTags.version(entry.request.getIfMatch()),
+            OptionalInt.of(entry.index));
+  }
+
+  private void read(int index, BundleEntryComponent entry) {
+    if (entry.getRequest().getMethod() == Bundle.HTTPVerb.GET) {
+      EntryUrl url = EntryUrl.read(entry.getRequest().getUrl(), records.references().base());
+      Types.requireServed(url.type());
+      answers.put(index, Entries.read(records, url));
+    }
+  }
+}

@@ -1,0 +1,177 @@
+package org.tidemark.fhir;
+
+import java.util.Date;
+import java.util.List;
+import java.util.stream.Collectors;
+import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.Coding;
+import org.hl7.fhir.r4.model.DetectedIssue;
+import org.hl7.fhir.r4.model.Narrative;
+import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.Task;
+import org.tidemark.decision.Decision;
+import org.tidemark.decision.FactSource;
+import org.tidemark.decision.Reason;
+import org.tidemark.decision.Verdict;
+import org.tidemark.decision.Warning;
+import org.tidemark.decision.Warning.Urgency;
+
+/** Writes what a clinician is to look at. All of it is new and without an id. */
+public final class ConcernWriter {
+  private ConcernWriter() {}
+
+  /**
+   * The issue that a decision with open warnings raises. Its code is the most pressing warning;
+   * every warning is among the evidence, with the records that the decision rests on.
+   *
+   * @throws IllegalArgumentException when no warning is open
+   */
+  public static DetectedIssue warning(PlanIdentity plan, Decision decision) {
+    Urgency urgency = SafetyText.mostPressing(decision);
+    Warning first =
+        decision.warnings().stream()
+            .filter(sign -> sign.urgency() == urgency)
+            .findFirst()
+            .orElseThrow();
+    String detail = SafetyText.sentences(decision.warnings()) + " " + urgency.sentence();
+    DetectedIssue issue = new DetectedIssue();
+    issue.setText(
+        new Prose()
+            .title(PlanText.title(plan))
+            .alert(detail)
+            .paragraph(Reason.WARNING_OPEN.sentence())
+            .paragraph("As of " + DateTimes.words(decision.asOf()) + ".")
+            .narrative());
+    issue.addExtension(Extensions.side(plan));
+    issue.setStatus(DetectedIssue.DetectedIssueStatus.FINAL);
+    issue.setCode(concept(first));
+    issue.setSeverity(DetectedIssue.DetectedIssueSeverity.HIGH);
+    issue.setPatient(new Reference(plan.subject()));
+    issue.setIdentified(DateTimes.dateTime(decision.asOf()));
+    issue.setAuthor(new Reference(plan.engineDevice()));
+    DetectedIssue.DetectedIssueEvidenceComponent evidence = issue.addEvidence();
+    decision.warnings().forEach(sign -> evidence.addCode(concept(sign)));
+    decision.restsOn().stream()
+        .map(FactSource::reference)
+        .forEach(source -> evidence.addDetail(new Reference(source)));
+    issue.setDetail(detail);
+    issue
+        .addMitigation()
+        .setAction(
+            new CodeableConcept().setText("No exercise is asked for until a clinician has looked."))
+        .setDateElement(DateTimes.dateTime(decision.asOf()))
+        .setAuthor(new Reference(plan.engineDevice()));
+    return issue;
+  }
+
+  /**
+   * Asks a clinician to look at a plan. As pressing as its open warnings; without one, urgent when
+   * exercise is withheld.
+   *
+   * @param focusReference what to look at, such as the CarePlan or the DetectedIssue
+   */
+  public static Task review(PlanIdentity plan, Decision decision, String focusReference) {
+    Task task = task(plan, decision, focusReference);
+    task.setPriority(priority(decision));
+    task.setCode(
+        Codes.concept(Codes.CLINICIAN_TASK, "review", "Review the plan")
+            .setText("Review the plan"));
+    String urgency =
+        decision.warnings().isEmpty()
+            ? ""
+            : SafetyText.sentences(decision.warnings())
+                + " "
+                + SafetyText.mostPressing(decision).sentence()
+                + " ";
+    return described(task, PlanText.title(plan), urgency + PlanText.sentences(decision));
+  }
+
+  /**
+   * Asks a clinician to accept or reject a proposed change.
+   *
+   * @param proposalReference the ServiceRequest that is proposed
+   */
+  public static Task approval(PlanIdentity plan, String proposalReference, Decision decision) {
+    Task task = task(plan, decision, proposalReference);
+    task.setPriority(Task.TaskPriority.ROUTINE);
+    task.setCode(
+        Codes.concept(Codes.TASK_CODE, "approve", "Activate/approve the focal resource")
+            .setText("Accept or reject the proposed change"));
+    String change =
+        decision
+            .change()
+            .map(wanted -> PrescriptionText.change(plan.programme(), wanted) + ". ")
+            .orElse("");
+    return described(task, PlanText.title(plan), change + PlanText.sentences(decision));
+  }
+
+  /**
+   * Asks a clinician to sort out a report that was stored but could not be used.
+   *
+   * @param subject the person
+   * @param observationReference the report
+   * @param reason why it could not be used, in a sentence
+   * @param when when that was found
+   */
+  public static Task parked(String subject, String observationReference, String reason, Date when) {
+    Task task = new Task();
+    task.setStatus(Task.TaskStatus.REQUESTED);
+    task.setIntent(Task.TaskIntent.ORDER);
+    task.setPriority(Task.TaskPriority.ROUTINE);
+    task.setCode(
+        Codes.concept(Codes.CLINICIAN_TASK, "sort-out", "Sort out a report")
+            .setText("Sort out a report that could not be used"));
+    task.setFocus(new Reference(observationReference));
+    task.setFor(new Reference(subject));
+    task.setAuthoredOn(when);
+    return described(task, "A report was stored but not used", reason);
+  }
+
+  private static Task task(PlanIdentity plan, Decision decision, String focusReference) {
+    Task task = new Task();
+    task.addExtension(Extensions.side(plan));
+    task.setStatus(Task.TaskStatus.REQUESTED);
+    task.setIntent(Task.TaskIntent.ORDER);
+    task.setFocus(new Reference(focusReference));
+    task.setFor(new Reference(plan.subject()));
+    task.setAuthoredOnElement(DateTimes.dateTime(decision.asOf()));
+    task.setRequester(new Reference(plan.engineDevice()));
+    task.setOwner(new Reference(plan.organisation()));
+    task.setReasonCode(reason(decision.reasons()));
+    return task;
+  }
+
+  /** Task has room for one reason: the most cautious by its code, all of them in words. */
+  private static CodeableConcept reason(List<Reason> reasons) {
+    Reason first = reasons.get(0);
+    String all = reasons.stream().map(Reason::sentence).collect(Collectors.joining(" "));
+    return Codes.concept(Codes.DECISION_REASON, first.code(), first.sentence()).setText(all);
+  }
+
+  private static Task.TaskPriority priority(Decision decision) {
+    if (decision.warnings().isEmpty()) {
+      return decision.verdict() == Verdict.WITHHOLD
+          ? Task.TaskPriority.URGENT
+          : Task.TaskPriority.ROUTINE;
+    }
+    return switch (SafetyText.mostPressing(decision)) {
+      case EMERGENCY -> Task.TaskPriority.STAT;
+      case URGENT -> Task.TaskPriority.URGENT;
+      case SOON -> Task.TaskPriority.ROUTINE;
+    };
+  }
+
+  private static Task described(Task task, String title, String description) {
+    task.setDescription(description);
+    Narrative text =
+        new Prose().title(title).labelled(task.getCode().getText() + ".", description).narrative();
+    task.setText(text);
+    return task;
+  }
+
+  private static CodeableConcept concept(Warning sign) {
+    return new CodeableConcept()
+        .addCoding(new Coding().setSystem(Codes.WARNING).setCode(sign.code()))
+        .setText(sign.sentence());
+  }
+}

@@ -1,0 +1,56 @@
+package org.tidemark.fhir;
+
+import org.hl7.fhir.r4.model.OperationOutcome;
+import org.hl7.fhir.r4.model.OperationOutcome.IssueSeverity;
+import org.hl7.fhir.r4.model.OperationOutcome.IssueType;
+
+/** Problems and faults as FHIR's OperationOutcome. */
+public final class Outcomes {
+  private Outcomes() {}
+
+  /**
+   * A refusal.
+   *
+   * @param problem why
+   * @return an OperationOutcome with an issue for each of the problem's
+   */
+  public static OperationOutcome of(Problem problem) {
+    OperationOutcome outcome = new OperationOutcome();
+    for (Problem.Issue issue : problem.issues()) {
+      OperationOutcome.OperationOutcomeIssueComponent component =
+          outcome
+              .addIssue()
+              .setSeverity(IssueSeverity.ERROR)
+              .setCode(issue.kind().issueType())
+              .setDiagnostics(issue.text());
+      component
+          .getDetails()
+          .setText(issue.text())
+          .addCoding()
+          .setSystem(Problem.CODE_SYSTEM)
+          .setCode(issue.kind().code());
+      issue.expressions().forEach(component::addExpression);
+    }
+    return outcome;
+  }
+
+  /**
+   * A fault of the service.
+   *
+   * @param id the id under which it is logged
+   * @return an OperationOutcome that says nothing but the id
+   */
+  public static OperationOutcome fault(String id) {
+    OperationOutcome outcome = new OperationOutcome();
+    outcome
+        .addIssue()
+        .setSeverity(IssueSeverity.FATAL)
+        .setCode(IssueType.EXCEPTION)
+        .setDiagnostics("The service failed. Please report this id: " + id)
+        .getDetails()
+        .addCoding()
+        .setSystem(Problem.CODE_SYSTEM)
+        .setCode("fault");
+    return outcome;
+  }
+}

@@ -1,0 +1,28 @@
+package org.tidemark.fhir;
+
+import org.tidemark.programme.Programme;
+import org.tidemark.programme.Side;
+
+/**
+ * Whose plan it is, for which side, and who speaks for it.
+ *
+ * @param planId id of the CarePlan
+ * @param subject the person: {@code Patient/x}, or an absolute reference into another record system
+ * @param side the side that the plan is for
+ * @param programme the programme that the plan follows
+ * @param engineDevice the service itself, such as {@code Device/tidemark-engine}
+ * @param organisation on whose behalf it acts, such as {@code Organization/clinic}
+ */
+public record PlanIdentity(
+    String planId,
+    String subject,
+    Side side,
+    Programme programme,
+    String engineDevice,
+    String organisation) {
+
+  /** The plan as a reference, {@code CarePlan/x}. */
+  public String reference() {
+    return "CarePlan/" + planId;
+  }
+}

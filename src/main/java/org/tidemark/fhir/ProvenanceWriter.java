@@ -1,0 +1,65 @@
+package org.tidemark.fhir;
+
+import java.util.Date;
+import java.util.List;
+import org.hl7.fhir.r4.model.Narrative;
+import org.hl7.fhir.r4.model.Provenance;
+import org.hl7.fhir.r4.model.Reference;
+import org.tidemark.decision.Decision;
+import org.tidemark.decision.FactSource;
+import org.tidemark.decision.Verdict;
+
+/** Writes what a decision wrote and what it rests on, each in its exact version. */
+public final class ProvenanceWriter {
+  private ProvenanceWriter() {}
+
+  /**
+   * A new trail, without an id.
+   *
+   * @param versionedTargets what the decision wrote, such as {@code CarePlan/1/_history/4}; at
+   *     least one
+   * @param recorded when it is stored
+   * @throws IllegalArgumentException when there is no target
+   */
+  public static Provenance write(
+      PlanIdentity plan, Decision decision, List<String> versionedTargets, Date recorded) {
+    if (versionedTargets.isEmpty()) {
+      throw new IllegalArgumentException("a trail leads to something that was written");
+    }
+    Provenance provenance = new Provenance();
+    provenance.setText(text(plan, decision));
+    versionedTargets.forEach(target -> provenance.addTarget(new Reference(target)));
+    provenance.setOccurred(DateTimes.dateTime(decision.asOf()));
+    provenance.setRecorded(recorded);
+    provenance.setActivity(Codes.concept(Codes.DATA_OPERATION, "UPDATE", "revise"));
+    if (decision.verdict() != Verdict.INCOMPLETE) {
+      provenance
+          .getActivity()
+          .addCoding()
+          .setSystem(Codes.DECISION)
+          .setCode(decision.verdict().code());
+    }
+    provenance.getActivity().setText(PlanText.heading(decision));
+    provenance
+        .addAgent()
+        .setType(Codes.concept(Codes.PARTICIPANT_TYPE, "author", "Author"))
+        .setWho(new Reference(plan.engineDevice()))
+        .setOnBehalfOf(new Reference(plan.organisation()));
+    for (FactSource source : decision.restsOn()) {
+      provenance
+          .addEntity()
+          .setRole(Provenance.ProvenanceEntityRole.SOURCE)
+          .setWhat(new Reference(source.reference()));
+    }
+    return provenance;
+  }
+
+  private static Narrative text(PlanIdentity plan, Decision decision) {
+    return new Prose()
+        .title(PlanText.title(plan))
+        .labelled(PlanText.heading(decision), "As of " + DateTimes.words(decision.asOf()) + ".")
+        .paragraph("Rests on:")
+        .list(decision.restsOn().stream().map(FactSource::reference).toList())
+        .narrative();
+  }
+}

@@ -1,0 +1,159 @@
+package org.tidemark.fhir;
+
+import com.fasterxml.jackson.core.JsonFactory;
+import com.fasterxml.jackson.core.JsonParser;
+import com.fasterxml.jackson.core.JsonProcessingException;
+import com.fasterxml.jackson.core.JsonToken;
+import com.fasterxml.jackson.core.StreamReadConstraints;
+import com.fasterxml.jackson.core.StreamReadFeature;
+import com.fasterxml.jackson.core.exc.StreamConstraintsException;
+import java.io.IOException;
+import java.util.ArrayList;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+
+/** Reads JSON into {@link Sent}: strict, with a key once in an object, and to a stated depth. */
+final class SentJson {
+  /** How deep a body may nest. A resource of R4 that people write is less than 40 deep. */
+  static final int DEPTH = 200;
+
+  private static final JsonFactory FACTORY =
+      JsonFactory.builder()
+          .enable(StreamReadFeature.STRICT_DUPLICATE_DETECTION)
+          .streamReadConstraints(
+              StreamReadConstraints.builder()
+                  .maxNestingDepth(DEPTH)
+                  .maxStringLength(Integer.MAX_VALUE)
+                  .build())
+          .build();
+
+  private SentJson() {}
+
+  static Sent read(byte[] body) {
+    try (JsonParser json = FACTORY.createParser(body)) {
+      if (json.nextToken() != JsonToken.START_OBJECT) {
+        throw Problem.of(Problem.Kind.MALFORMED, "The body is not a JSON object.");
+      }
+      Sent root = object(json, "", false);
+      if (json.nextToken() != null) {
+        throw Problem.of(Problem.Kind.MALFORMED, "The body goes on after the resource.");
+      }
+      return root;
+    } catch (StreamConstraintsException e) {
+      throw Problem.of(
+          Problem.Kind.MALFORMED,
+          "The body nests more than " + DEPTH + " deep, or has a name or number of absurd length.");
+    } catch (JsonProcessingException e) {
+      String at =
+          e.getLocation() == null
+              ? ""
+              : " (line %d, column %d)"
+                  .formatted(e.getLocation().getLineNr(), e.getLocation().getColumnNr());
+      throw Problem.of(
+          Problem.Kind.MALFORMED, "The body is not valid JSON: " + e.getOriginalMessage() + at);
+    } catch (IOException e) {
+      throw Problem.of(Problem.Kind.MALFORMED, "The body is not valid UTF-8.");
+    }
+  }
+
+  private static Sent object(JsonParser json, String name, boolean listed) throws IOException {
+    String resourceType = null;
+    Map<String, List<Sent>> members = new LinkedHashMap<>();
+    while (json.nextToken() != JsonToken.END_OBJECT) {
+      String member = json.currentName();
+      JsonToken token = json.nextToken();
+      if (member.equals("resourceType") && token == JsonToken.VALUE_STRING) {
+        resourceType = json.getText();
+      } else {
+        members.put(member, member(json, member, token));
+      }
+    }
+    return new Sent(name, resourceType, Sent.Kind.OBJECT, listed, null, merged(members));
+  }
+
+  private static List<Sent> member(JsonParser json, String name, JsonToken token)
+      throws IOException {
+    if (token != JsonToken.START_ARRAY) {
+      return List.of(value(json, name, token, false));
+    }
+    List<Sent> values = new ArrayList<>();
+    for (JsonToken next = json.nextToken(); next != JsonToken.END_ARRAY; next = json.nextToken()) {
+      if (next == JsonToken.START_ARRAY) {
+        throw Problem.of(Problem.Kind.MALFORMED, "A JSON array stands in another: " + name + ".");
+      }
+      values.add(value(json, name, next, true));
+    }
+    if (values.isEmpty()) {
+      throw Problem.of(Problem.Kind.MALFORMED, "A JSON array is empty: " + name + ".");
+    }
+    return values;
+  }
+
+  private static Sent value(JsonParser json, String name, JsonToken token, boolean listed)
+      throws IOException {
+    return switch (token) {
+      case START_OBJECT -> object(json, name, listed);
+      case VALUE_STRING -> leaf(name, Sent.Kind.STRING, listed, json.getText());
+      case VALUE_NUMBER_INT, VALUE_NUMBER_FLOAT ->
+          leaf(name, Sent.Kind.NUMBER, listed, json.getText());
+      case VALUE_TRUE, VALUE_FALSE -> leaf(name, Sent.Kind.BOOLEAN, listed, json.getText());
+      default -> leaf(name, Sent.Kind.NULL, listed, null);
+    };
+  }
+
+  private static Sent leaf(String name, Sent.Kind kind, boolean listed, String value) {
+    return new Sent(name, null, kind, listed, value, List.of());
+  }
+
+  /** Joins {@code _name}, which holds the id and extensions of a primitive, to {@code name}. */
+  private static List<Sent> merged(Map<String, List<Sent>> members) {
+    List<Sent> children = new ArrayList<>();
+    members.forEach(
+        (name, values) -> {
+          List<Sent> beside = members.getOrDefault("_" + name, List.of());
+          boolean isBeside = name.startsWith("_") && name.length() > 1;
+          if (!isBeside) {
+            for (int i = 0; i < Math.max(values.size(), beside.size()); i++) {
+              children.add(merged(at(values, i), at(beside, i)));
+            }
+          } else if (!members.containsKey(name.substring(1))) {
+            String alone = name.substring(1);
+            values.forEach(
+                value ->
+                    children.add(merged(Optional.empty(), Optional.of(renamed(value, alone)))));
+          }
+        });
+    return children;
+  }
+
+  private static Optional<Sent> at(List<Sent> values, int index) {
+    return index < values.size() ? Optional.of(values.get(index)) : Optional.empty();
+  }
+
+  private static Sent renamed(Sent value, String name) {
+    return new Sent(
+        name, value.resourceType(), value.kind(), value.listed(), value.value(), value.children());
+  }
+
+  private static Sent merged(Optional<Sent> value, Optional<Sent> beside) {
+    if (beside.isEmpty() || beside.get().kind() == Sent.Kind.NULL) {
+      return value.orElseThrow(
+          () -> Problem.of(Problem.Kind.MALFORMED, "A JSON null stands for nothing."));
+    }
+    Sent extra = beside.get();
+    if (extra.kind() != Sent.Kind.OBJECT) {
+      throw Problem.of(
+          Problem.Kind.MALFORMED, "The member " + extra.name() + " must be a JSON object.");
+    }
+    boolean empty = value.isEmpty() || value.get().kind() == Sent.Kind.NULL;
+    return new Sent(
+        value.map(Sent::name).orElse(extra.name()),
+        null,
+        empty ? Sent.Kind.OBJECT : value.get().kind(),
+        extra.listed(),
+        empty ? null : value.get().value(),
+        extra.children());
+  }
+}

@@ -1,0 +1,79 @@
+package org.tidemark.http;
+
+import ca.uhn.fhir.interceptor.api.Hook;
+import ca.uhn.fhir.interceptor.api.Interceptor;
+import ca.uhn.fhir.interceptor.api.Pointcut;
+import java.util.ArrayList;
+import java.util.List;
+import org.hl7.fhir.instance.model.api.IBaseConformance;
+import org.hl7.fhir.r4.model.CapabilityStatement;
+import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
+import org.hl7.fhir.r4.model.CapabilityStatement.ConditionalDeleteStatus;
+import org.hl7.fhir.r4.model.CapabilityStatement.ReferenceHandlingPolicy;
+import org.hl7.fhir.r4.model.CapabilityStatement.ResourceVersionPolicy;
+import org.hl7.fhir.r4.model.CodeType;
+import org.hl7.fhir.r4.model.Enumerations.SearchParamType;
+import org.tidemark.application.Types;
+import org.tidemark.fhir.SearchParameters;
+
+/**
+ * Makes the CapabilityStatement say what is true: HAPI's own publishes includes that do not exist
+ * and knows nothing of our search parameters and versions.
+ */
+@Interceptor
+public final class Conformance {
+  private final SearchParameters parameters;
+
+  Conformance(SearchParameters parameters) {
+    this.parameters = parameters;
+  }
+
+  /** Corrects the statement that HAPI generated. */
+  @Hook(Pointcut.SERVER_CAPABILITY_STATEMENT_GENERATED)
+  public void correct(IBaseConformance generated) {
+    CapabilityStatement statement = (CapabilityStatement) generated;
+    statement.setFormat(
+        List.of(new CodeType("application/fhir+json"), new CodeType("application/fhir+xml")));
+    statement
+        .getRestFirstRep()
+        .getResource()
+        .removeIf(
+            resource ->
+                !Types.WRITTEN.contains(resource.getType())
+                    && !Types.PUBLISHED.contains(resource.getType()));
+    statement.getRestFirstRep().getResource().forEach(this::correct);
+  }
+
+  private void correct(CapabilityStatementRestResourceComponent resource) {
+    String type = resource.getType();
+    boolean written = Types.WRITTEN.contains(type);
+    resource.setSearchInclude(new ArrayList<>()).setSearchRevInclude(new ArrayList<>());
+    resource
+        .setVersioning(
+            written ? ResourceVersionPolicy.VERSIONEDUPDATE : ResourceVersionPolicy.VERSIONED)
+        .setReadHistory(true)
+        .setUpdateCreate(written)
+        .setConditionalCreate(written)
+        .setConditionalUpdate(false)
+        .setConditionalDelete(ConditionalDeleteStatus.NOTSUPPORTED)
+        .addReferencePolicy(ReferenceHandlingPolicy.LITERAL);
+    resource.setSearchParam(new ArrayList<>());
+    parameter(resource, "_id", SearchParamType.TOKEN, "The id of the record");
+    parameter(resource, "_lastUpdated", SearchParamType.DATE, "When it was last written");
+    for (SearchParameters.Parameter parameter : parameters.of(type)) {
+      parameter(
+          resource,
+          parameter.name(),
+          SearchParamType.valueOf(parameter.form().name()),
+          parameter.description());
+    }
+  }
+
+  private static void parameter(
+      CapabilityStatementRestResourceComponent resource,
+      String name,
+      SearchParamType type,
+      String documentation) {
+    resource.addSearchParam().setName(name).setType(type).setDocumentation(documentation);
+  }
+}

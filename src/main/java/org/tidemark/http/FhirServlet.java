@@ -1,0 +1,82 @@
+package org.tidemark.http;
+
+import ca.uhn.fhir.context.FhirContext;
+import ca.uhn.fhir.rest.api.EncodingEnum;
+import ca.uhn.fhir.rest.server.HardcodedServerAddressStrategy;
+import ca.uhn.fhir.rest.server.IResourceProvider;
+import ca.uhn.fhir.rest.server.RestfulServer;
+import jakarta.enterprise.inject.Instance;
+import jakarta.inject.Inject;
+import jakarta.servlet.ServletException;
+import jakarta.servlet.annotation.WebServlet;
+import jakarta.servlet.http.HttpServletRequest;
+import jakarta.servlet.http.HttpServletResponse;
+import java.io.IOException;
+import java.util.ArrayList;
+import java.util.List;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.application.Records;
+import org.tidemark.application.Types;
+import org.tidemark.fhir.BodyCheck;
+import org.tidemark.fhir.References;
+import org.tidemark.fhir.SearchParameters;
+
+/** The endpoint {@code /fhir}: FHIR R4 in JSON and XML. */
+@WebServlet(name = "fhir", urlPatterns = "/fhir/*", loadOnStartup = 1)
+public class FhirServlet extends RestfulServer {
+  private static final long serialVersionUID = 1L;
+
+  @Inject transient FhirContext context;
+  @Inject transient Records records;
+  @Inject transient References references;
+  @Inject transient SearchParameters parameters;
+  @Inject transient BodyCheck bodyCheck;
+  @Inject transient Instance<Operations> operations;
+
+  @ConfigProperty(name = "tidemark.body-limit")
+  @Inject
+  long bodyLimit;
+
+  @ConfigProperty(name = "quarkus.application.version")
+  @Inject
+  String version;
+
+  @Override
+  protected void initialize() {
+    setFhirContext(context);
+    setServerName("Tidemark");
+    setServerVersion(version);
+    setImplementationDescription("Tidemark, care plans that follow the knee");
+    setDefaultResponseEncoding(EncodingEnum.JSON);
+    String base = references.base();
+    setServerAddressStrategy(
+        new HardcodedServerAddressStrategy(base.substring(0, base.length() - 1)));
+    List<IResourceProvider> providers = new ArrayList<>();
+    Types.WRITTEN.forEach(
+        type -> providers.add(new RecordProvider(typeClass(type), records, references)));
+    Types.PUBLISHED.forEach(
+        type -> providers.add(new ReadProvider(typeClass(type), records, references)));
+    setResourceProviders(providers);
+    registerProvider(new BundleProvider(records));
+    operations.forEach(this::registerProvider);
+    registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));
+    registerInterceptor(new ProblemAnswers());
+    registerInterceptor(new Conformance(parameters));
+    registerInterceptor(new SearchTotals());
+  }
+
+  private Class<? extends Resource> typeClass(String type) {
+    return context.getResourceDefinition(type).getImplementingClass().asSubclass(Resource.class);
+  }
+
+  /** Answers do not say which library made them. */
+  @Override
+  public void addHeadersToResponse(HttpServletResponse response) {}
+
+  @Override
+  protected void service(HttpServletRequest request, HttpServletResponse response)
+      throws ServletException, IOException {
+    super.service(new LimitedRequest(request, bodyLimit), response);
+  }
+}

@@ -1,0 +1,145 @@
+package org.tidemark.http;
+
+import ca.uhn.fhir.interceptor.api.Hook;
+import ca.uhn.fhir.interceptor.api.Interceptor;
+import ca.uhn.fhir.interceptor.api.Pointcut;
+import ca.uhn.fhir.rest.api.RequestTypeEnum;
+import ca.uhn.fhir.rest.server.servlet.ServletRequestDetails;
+import jakarta.servlet.http.HttpServletRequest;
+import java.util.Arrays;
+import java.util.EnumSet;
+import java.util.Locale;
+import java.util.Set;
+import org.tidemark.fhir.BodyCheck;
+import org.tidemark.fhir.Problem;
+
+/**
+ * Refuses what cannot be read before HAPI reads it: bodies that are too long, in another format, or
+ * not what R4 defines; and formats of the answer that are not offered.
+ */
+@Interceptor
+public final class RequestCheck {
+  private static final Set<String> JSON =
+      Set.of("application/fhir+json", "application/json", "text/json", "application/json+fhir");
+  private static final Set<String> XML =
+      Set.of("application/fhir+xml", "application/xml", "text/xml", "application/xml+fhir");
+  private static final Set<RequestTypeEnum> NOWHERE =
+      EnumSet.of(RequestTypeEnum.DELETE, RequestTypeEnum.TRACE, RequestTypeEnum.CONNECT);
+  private static final Set<String> ANY = Set.of("*/*", "application/*", "text/*");
+
+  private final BodyCheck bodyCheck;
+  private final long bodyLimit;
+
+  RequestCheck(BodyCheck bodyCheck, long bodyLimit) {
+    this.bodyCheck = bodyCheck;
+    this.bodyLimit = bodyLimit;
+  }
+
+  /** Refuses methods that are offered nowhere. */
+  @Hook(Pointcut.SERVER_INCOMING_REQUEST_PRE_HANDLER_SELECTED)
+  public void checkMethod(ServletRequestDetails details) {
+    if (NOWHERE.contains(details.getRequestType())) {
+      throw Problem.of(
+          Problem.Kind.NOT_ALLOWED,
+          "The method " + details.getRequestType() + " is not offered; records are never deleted.");
+    }
+  }
+
+  /** Checks a request whose method is known, before its body is parsed. */
+  @Hook(Pointcut.SERVER_INCOMING_REQUEST_POST_PROCESSED)
+  public void check(ServletRequestDetails details, HttpServletRequest request) {
+    requireAcceptable(request);
+    boolean sends =
+        details.getRequestType() == RequestTypeEnum.POST
+            || details.getRequestType() == RequestTypeEnum.PUT;
+    if (!sends) {
+      return;
+    }
+    if (request.getContentLengthLong() > bodyLimit) {
+      throw LimitedRequest.tooLarge(bodyLimit);
+    }
+    String format = mediaType(request.getContentType());
+    if ("_search".equals(details.getOperation())) {
+      return;
+    }
+    byte[] body = details.loadRequestContents();
+    requireUtf8(request.getContentType(), body);
+    if (body.length == 0 && details.getOperation() != null) {
+      return;
+    }
+    if (!JSON.contains(format) && !XML.contains(format)) {
+      throw Problem.of(
+          Problem.Kind.UNSUPPORTED_FORMAT,
+          "A body is sent as application/fhir+json or application/fhir+xml.");
+    }
+    if (body.length == 0) {
+      throw Problem.of(Problem.Kind.MALFORMED, "The body is empty.");
+    }
+    requireType(details, bodyCheck.check(body, XML.contains(format)));
+  }
+
+  private static void requireType(ServletRequestDetails details, String type) {
+    if (details.getOperation() != null) {
+      return;
+    }
+    String expected = details.getResourceName() == null ? "Bundle" : details.getResourceName();
+    if (!expected.equals(type)) {
+      throw Problem.of(
+          Problem.Kind.MISMATCH,
+          "The body is a resource of the type %s; a %s is expected here.".formatted(type, expected),
+          type);
+    }
+  }
+
+  private static void requireAcceptable(HttpServletRequest request) {
+    String format = request.getParameter("_format");
+    boolean offered;
+    if (format != null) {
+      String plain = mediaType(format.replace(' ', '+'));
+      offered = Set.of("json", "xml").contains(plain) || isOffered(plain);
+    } else {
+      String accept = request.getHeader("Accept");
+      offered =
+          accept == null
+              || accept.isBlank()
+              || Arrays.stream(accept.split(","))
+                  .filter(range -> !range.replace(" ", "").matches(".*;q=0(\\.0*)?"))
+                  .map(RequestCheck::mediaType)
+                  .anyMatch(RequestCheck::isOffered);
+    }
+    if (!offered) {
+      throw Problem.of(
+          Problem.Kind.NOT_ACCEPTABLE,
+          "Answers are given as application/fhir+json or application/fhir+xml.");
+    }
+  }
+
+  private static boolean isOffered(String mediaType) {
+    return JSON.contains(mediaType) || XML.contains(mediaType) || ANY.contains(mediaType);
+  }
+
+  /** Another character set would be stored wrongly, unless the body is plain ASCII. */
+  private static void requireUtf8(String contentType, byte[] body) {
+    String given = contentType == null ? "" : contentType.toLowerCase(Locale.ROOT);
+    int charset = given.indexOf("charset=");
+    boolean utf8 =
+        charset < 0
+            || given.substring(charset + 8).split(";")[0].replace("\"", "").trim().equals("utf-8");
+    if (!utf8 && !isAscii(body)) {
+      throw Problem.of(Problem.Kind.UNSUPPORTED_FORMAT, "A body is sent in UTF-8.");
+    }
+  }
+
+  private static boolean isAscii(byte[] body) {
+    for (byte b : body) {
+      if (b < 0) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  private static String mediaType(String header) {
+    return header == null ? "" : header.split(";")[0].trim().toLowerCase(Locale.ROOT);
+  }
+}

@@ -1,0 +1,291 @@
+package org.tidemark.store;
+
+import jakarta.enterprise.context.ApplicationScoped;
+import java.util.ArrayList;
+import java.util.List;
+import java.util.Optional;
+import java.util.SortedSet;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.hibernate.StatelessSession;
+import org.hibernate.query.SelectionQuery;
+
+/**
+ * Keeps records and finds them again. Every method joins the caller's transaction, and a read sees
+ * what that transaction has written.
+ */
+@ApplicationScoped
+public class ResourceStore {
+  private final StatelessSession session;
+  private final VersionRepository versions;
+  private final String clinic;
+
+  ResourceStore(
+      StatelessSession session,
+      VersionRepository versions,
+      @ConfigProperty(name = "tidemark.clinic") String clinic) {
+    this.session = session;
+    this.versions = versions;
+    this.clinic = clinic;
+  }
+
+  /**
+   * The current version of a record.
+   *
+   * @param type its type
+   * @param id its id
+   * @return the version, or empty when there is no such record
+   */
+  public Optional<Stored> find(String type, String id) {
+    return session
+        .createSelectionQuery(
+            SearchStatement.SELECT + "where c.clinic = :clinic and c.type = :type and c.id = :id",
+            Stored.class)
+        .setParameter("clinic", clinic)
+        .setParameter("type", type)
+        .setParameter("id", id)
+        .uniqueResultOptional();
+  }
+
+  /**
+   * The number of a record's current version.
+   *
+   * @param type its type
+   * @param id its id
+   * @return the number, or 0 when there is no such record
+   */
+  public long currentVersion(String type, String id) {
+    return session
+        .createSelectionQuery(
+            "select version from CurrentRow where clinic = :clinic and type = :type and id = :id",
+            Long.class)
+        .setParameter("clinic", clinic)
+        .setParameter("type", type)
+        .setParameter("id", id)
+        .uniqueResultOptional()
+        .orElse(0L);
+  }
+
+  /**
+   * One version of a record.
+   *
+   * @param type its type
+   * @param id its id
+   * @param version its version
+   * @return the version, or empty when there is none
+   */
+  public Optional<Stored> findVersion(String type, String id, long version) {
+    return versions
+        .findByIdOptional(new VersionRow.Key(clinic, type, id, version))
+        .map(
+            row ->
+                new Stored(row.type, row.id, row.version, row.subject, row.json, row.lastUpdated));
+  }
+
+  /**
+   * Writes the next version of a record, which must be the current version plus one.
+   *
+   * @param next the version
+   * @param values what it can be found by; what the version before was found by is dropped
+   * @throws LostRace when another writer has moved the record on
+   */
+  public void write(Stored next, SearchValues values) {
+    if (next.version() == 1) {
+      session.insert(
+          new CurrentRow(
+              clinic,
+              next.type(),
+              next.id(),
+              1,
+              next.subject(),
+              values.happenedMs(),
+              next.lastUpdated().toEpochMilli()));
+    } else {
+      moveOn(next, values);
+      dropIndex(next);
+    }
+    session.insert(
+        new VersionRow(
+            clinic,
+            next.type(),
+            next.id(),
+            next.version(),
+            next.subject(),
+            next.json(),
+            next.lastUpdated(),
+            false));
+    session.insertMultiple(indexRows(next, values));
+    if (next.version() > 1) {
+      releaseIdentifiers(next);
+    }
+  }
+
+  private void moveOn(Stored next, SearchValues values) {
+    int moved =
+        session
+            .createMutationQuery(
+                "update CurrentRow set version = :next, subject = :subject,"
+                    + " happenedMs = :happened, updatedMs = :updated"
+                    + " where clinic = :clinic and type = :type and id = :id and version = :former")
+            .setParameter("next", next.version())
+            .setParameter("former", next.version() - 1)
+            .setParameter("subject", next.subject())
+            .setParameter("happened", values.happenedMs())
+            .setParameter("updated", next.lastUpdated().toEpochMilli())
+            .setParameter("clinic", clinic)
+            .setParameter("type", next.type())
+            .setParameter("id", next.id())
+            .executeUpdate();
+    if (moved != 1) {
+      throw new LostRace(next.type() + " version " + next.version());
+    }
+  }
+
+  private void dropIndex(Stored next) {
+    for (String rows : List.of("TokenRow", "UriRow", "DateRow")) {
+      session
+          .createMutationQuery(
+              "delete from " + rows + " where clinic = :clinic and type = :type and id = :id")
+          .setParameter("clinic", clinic)
+          .setParameter("type", next.type())
+          .setParameter("id", next.id())
+          .executeUpdate();
+    }
+  }
+
+  private List<Object> indexRows(Stored of, SearchValues values) {
+    List<Object> rows = new ArrayList<>();
+    values
+        .tokens()
+        .forEach(
+            t ->
+                rows.add(
+                    new TokenRow(clinic, of.type(), of.id(), t.parameter(), t.system(), t.code())));
+    values
+        .uris()
+        .forEach(u -> rows.add(new UriRow(clinic, of.type(), of.id(), u.parameter(), u.target())));
+    values
+        .dates()
+        .forEach(
+            d ->
+                rows.add(
+                    new DateRow(clinic, of.type(), of.id(), d.parameter(), d.lowMs(), d.highMs())));
+    return rows;
+  }
+
+  /** Frees the identifiers that an earlier version had claimed and this one no longer carries. */
+  private void releaseIdentifiers(Stored next) {
+    session
+        .createMutationQuery(
+            "delete from IdentifierKey k where k.clinic = :clinic and k.type = :type"
+                + " and k.resource = :id and not exists (select 1 from TokenRow t"
+                + " where t.clinic = k.clinic and t.type = k.type and t.id = k.resource"
+                + " and t.parameter = 'identifier' and t.system = k.system"
+                + " and t.code = k.identifier)")
+        .setParameter("clinic", clinic)
+        .setParameter("type", next.type())
+        .setParameter("id", next.id())
+        .executeUpdate();
+  }
+
+  /**
+   * Takes an identifier for one record, so that no other conditional create can.
+   *
+   * @param type the record's type
+   * @param system the identifier's system, empty when it has none
+   * @param identifier its value
+   * @param id the record's id
+   * @throws RuntimeException one that {@link LostRace#isLostRace} knows, when it is taken
+   */
+  public void claim(String type, String system, String identifier, String id) {
+    session.insert(new IdentifierKey(clinic, type, system, identifier, id));
+  }
+
+  /**
+   * Lets one writer at a time through for each of these people, until its transaction ends. Without
+   * it two reports that arrive together would each be judged without the other.
+   *
+   * @param subjects normalised references; taken in their order, so that writers cannot block each
+   *     other for ever
+   */
+  public void takeTurns(SortedSet<String> subjects) {
+    for (String subject : subjects) {
+      String held =
+          session
+              .createNativeQuery(
+                  "select subject from subject_lock"
+                      + " where clinic = :clinic and subject = :subject for update",
+                  String.class)
+              .setParameter("clinic", clinic)
+              .setParameter("subject", subject)
+              .uniqueResult();
+      if (held == null) {
+        session.insert(new SubjectLock(clinic, subject));
+      }
+    }
+  }
+
+  /**
+   * The current versions that match.
+   *
+   * @param query what to look for
+   * @return at most {@link Query#limit} records, in the order asked for
+   */
+  public List<Found> search(Query query) {
+    SearchStatement statement = SearchStatement.of(query, clinic);
+    SelectionQuery<Found> search = session.createSelectionQuery(statement.page(query), Found.class);
+    statement.values().forEach(search::setParameter);
+    return search.setMaxResults(query.limit()).list();
+  }
+
+  /**
+   * How many current versions match, whatever the query's limit and place.
+   *
+   * @param query what to look for
+   * @return the number
+   */
+  public long count(Query query) {
+    SearchStatement statement = SearchStatement.of(query, clinic);
+    SelectionQuery<Long> count = session.createSelectionQuery(statement.count(), Long.class);
+    statement.values().entrySet().stream()
+        .filter(value -> !SearchStatement.PLACE.contains(value.getKey()))
+        .forEach(value -> count.setParameter(value.getKey(), value.getValue()));
+    return count.uniqueResult();
+  }
+
+  /**
+   * A record that a search found, with its place in the result.
+   *
+   * @param stored the record
+   * @param happenedMs when it happened, in milliseconds since 1970 UTC
+   * @param updatedMs when it was last written, likewise
+   */
+  public record Found(Stored stored, long happenedMs, long updatedMs) {
+
+    /** For the query: one column each. */
+    public Found(
+        String type,
+        String id,
+        long version,
+        String subject,
+        String json,
+        java.time.Instant lastUpdated,
+        long happenedMs,
+        long updatedMs) {
+      this(new Stored(type, id, version, subject, json, lastUpdated), happenedMs, updatedMs);
+    }
+
+    /**
+     * The place of this record in a result.
+     *
+     * @param order what the result is ordered by
+     * @return where the next page begins
+     */
+    public Query.Cursor place(Query.Order order) {
+      return switch (order) {
+        case HAPPENED -> new Query.Cursor(happenedMs, stored.id());
+        case UPDATED -> new Query.Cursor(updatedMs, stored.id());
+        case ID -> new Query.Cursor(0, stored.id());
+      };
+    }
+  }
+}

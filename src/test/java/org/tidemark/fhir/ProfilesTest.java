@@ -1,0 +1,105 @@
+package org.tidemark.fhir;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertTrue;
+
+import ca.uhn.fhir.context.support.DefaultProfileValidationSupport;
+import java.nio.file.Path;
+import java.util.List;
+import java.util.Map;
+import java.util.stream.Stream;
+import org.hl7.fhir.r4.model.MetadataResource;
+import org.hl7.fhir.r4.model.Resource;
+import org.hl7.fhir.r4.model.StructureDefinition;
+import org.junit.jupiter.params.ParameterizedTest;
+import org.junit.jupiter.params.provider.CsvSource;
+import org.junit.jupiter.params.provider.MethodSource;
+
+/** Everything in {@code fhir-profiles} is valid FHIR, and what clients send fits it. */
+class ProfilesTest {
+  private static final DefaultProfileValidationSupport R4 =
+      new DefaultProfileValidationSupport(ProfileFiles.R4);
+
+  private static final Map<String, MetadataResource> FILES = ProfileFiles.all();
+
+  static Stream<String> files() {
+    return FILES.keySet().stream();
+  }
+
+  @ParameterizedTest
+  @MethodSource("files")
+  void everyArtefactIsValid(String file) {
+    MetadataResource resource = FILES.get(file);
+    assertEquals(List.of(), ProfileValidation.errors(withoutElementContexts(resource)), file);
+    assertEquals(
+        Codes.BASE + "/" + resource.fhirType() + "/" + resource.getIdElement().getIdPart(),
+        resource.getUrl());
+    assertEquals("1.0.0", resource.getVersion());
+    assertEquals("Tidemark", resource.getPublisher());
+    assertEquals(resource.fhirType() + "/" + resource.getIdElement().getIdPart() + ".json", file);
+  }
+
+  @ParameterizedTest
+  @CsvSource({
+    "baseline-assessment, baseline-assessment",
+    "home-equipment, home-equipment",
+    "session-report, session-report",
+    "morning-report, morning-report",
+    "warning-report, warning-report",
+    "range-measurement, range-measurement",
+    "exercise-precaution, exercise-precaution",
+    "care-plan-enrolment, graded-care-plan",
+    "graded-prescription, graded-prescription",
+    "graded-goal, graded-goal",
+    "guidance-response,",
+    "bare-pain-score,",
+    "patient,",
+    "task-accepted,"
+  })
+  void whatIsSentFitsItsProfile(String file, String profile) {
+    Resource resource = wire(file);
+    String[] profiles = profile == null ? new String[0] : new String[] {Codes.structure(profile)};
+    assertEquals(List.of(), ProfileValidation.errors(resource, profiles));
+  }
+
+  static Stream<String> contexts() {
+    return ProfileFiles.all(StructureDefinition.class).stream()
+        .flatMap(definition -> definition.getContext().stream())
+        .map(StructureDefinition.StructureDefinitionContextComponent::getExpression)
+        .distinct();
+  }
+
+  @ParameterizedTest
+  @MethodSource("contexts")
+  void everyContextOfAnExtensionIsAnElementOfR4(String context) {
+    String type = context.split("\\.")[0];
+    StructureDefinition base =
+        (StructureDefinition)
+            R4.fetchStructureDefinition("http://hl7.org/fhir/StructureDefinition/" + type);
+    assertTrue(
+        base.getSnapshot().getElement().stream()
+            .anyMatch(element -> context.equals(element.getPath())),
+        context);
+  }
+
+  /**
+   * The same artefact, for the validator: it looks up elements named as contexts in a package that
+   * it fetches from the network, so these are checked by {@link
+   * #everyContextOfAnExtensionIsAnElementOfR4} instead.
+   */
+  private static Resource withoutElementContexts(MetadataResource resource) {
+    if (resource instanceof StructureDefinition definition && definition.hasContext()) {
+      StructureDefinition copy = definition.copy();
+      copy.getContext().clear();
+      copy.addContext()
+          .setType(StructureDefinition.ExtensionContextType.FHIRPATH)
+          .setExpression("Resource");
+      return copy;
+    }
+    return resource;
+  }
+
+  private static Resource wire(String name) {
+    return ProfileFiles.parse(Path.of("src/test/resources/wire", name + ".json"));
+  }
+}
