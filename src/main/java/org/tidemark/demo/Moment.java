@@ -1,0 +1,38 @@
+package org.tidemark.demo;
+
+import java.util.List;
+
+/**
+ * One decision, as it was read over HTTP.
+ *
+ * @param date its day, such as {@code 2026-03-02}
+ * @param cameIn what it followed, in words
+ * @param verdict the code of the decision, such as {@code progress}; {@code incomplete} where
+ *     something is missing
+ * @param reasons the codes of its reasons
+ * @param sentences the same reasons in words
+ * @param prescribed what was newly prescribed, each on one line
+ * @param proposed what was newly proposed, each on one line
+ */
+public record Moment(
+    String date,
+    String cameIn,
+    String verdict,
+    List<String> reasons,
+    List<String> sentences,
+    List<String> prescribed,
+    List<String> proposed) {
+
+  /** On one line: date, decision, reasons, and what was prescribed or proposed. */
+  public String line() {
+    StringBuilder line = new StringBuilder();
+    line.append(date)
+        .append(" | ")
+        .append(verdict)
+        .append(" | ")
+        .append(String.join(", ", reasons));
+    prescribed.forEach(words -> line.append(" | ").append(words));
+    proposed.forEach(words -> line.append(" | proposed: ").append(words));
+    return line.toString();
+  }
+}

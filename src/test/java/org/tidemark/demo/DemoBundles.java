@@ -1,0 +1,56 @@
+package org.tidemark.demo;
+
+import ca.uhn.fhir.parser.IParser;
+import java.io.IOException;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.ArrayList;
+import java.util.List;
+import java.util.Map;
+import java.util.TreeMap;
+import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.Resource;
+
+/** The files of {@code demo-bundles}: one entry on each line, so that a diary can be read. */
+final class DemoBundles {
+  static final Path FOLDER = Path.of("demo-bundles");
+
+  private DemoBundles() {}
+
+  /** Writes every file anew. */
+  public static void main(String... args) throws IOException {
+    Files.createDirectories(FOLDER);
+    for (Map.Entry<String, String> file : files().entrySet()) {
+      Files.writeString(FOLDER.resolve(file.getKey()), file.getValue());
+    }
+  }
+
+  /** What each file is to hold, by its name. */
+  static Map<String, String> files() {
+    Map<String, String> files = new TreeMap<>();
+    files.put("clinic.json", transaction(DemoPeople.clinic()));
+    for (DemoPeople.Person person : DemoPeople.all()) {
+      files.put(person.id() + ".json", transaction(person.enrolment()));
+      files.put(person.id() + "-diary.json", collection(person.diary()));
+    }
+    return files;
+  }
+
+  private static String transaction(Bundle bundle) {
+    return parser().setPrettyPrint(true).encodeResourceToString(bundle) + "\n";
+  }
+
+  private static String collection(List<Resource> pages) {
+    List<String> entries = new ArrayList<>();
+    for (Resource page : pages) {
+      entries.add("    {\"resource\":" + parser().encodeResourceToString(page) + "}");
+    }
+    return "{\n  \"resourceType\": \"Bundle\",\n  \"type\": \"collection\",\n  \"entry\": [\n"
+        + String.join(",\n", entries)
+        + "\n  ]\n}\n";
+  }
+
+  private static IParser parser() {
+    return Diaries.R4.newJsonParser();
+  }
+}
