@@ -7,6 +7,9 @@ import java.util.Date;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
+import java.util.stream.Collectors;
+import org.hl7.fhir.r4.model.CanonicalType;
+import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
 import org.hl7.fhir.r4.model.Task.TaskStatus;
@@ -18,8 +21,10 @@ import org.tidemark.decision.Fact;
 import org.tidemark.fhir.PrescriptionReader;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
+import org.tidemark.fhir.Sides;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
+import org.tidemark.programme.Side;
 import org.tidemark.programme.Variation;
 
 /**
@@ -29,7 +34,12 @@ import org.tidemark.programme.Variation;
 @ApplicationScoped
 class ClinicianActs {
   private static final Set<TaskStatus> ANSWERED =
-      Set.of(TaskStatus.ACCEPTED, TaskStatus.REJECTED, TaskStatus.COMPLETED, TaskStatus.CANCELLED);
+      Set.of(
+          TaskStatus.ACCEPTED,
+          TaskStatus.REJECTED,
+          TaskStatus.COMPLETED,
+          TaskStatus.CANCELLED,
+          TaskStatus.FAILED);
 
   private final References references;
   private final PlanBook book;
@@ -48,10 +58,9 @@ class ClinicianActs {
       return;
     }
     TaskStatus before = former.get().getStatus();
-    if (former.get().getCode().equalsDeep(task.getCode())
-        && ANSWERED.contains(before)
-        && task.getStatus() != before
-        && task.getStatus() != TaskStatus.COMPLETED) {
+    boolean closed = before == TaskStatus.ACCEPTED && task.getStatus() == TaskStatus.COMPLETED;
+    boolean over = plan.isEmpty() && asksForAnAnswer(former.get()) && ANSWERED.contains(before);
+    if (over && task.getStatus() != before && !closed) {
       throw Problem.of(
           Problem.Kind.BUSINESS_RULE,
           "The Task is "
@@ -61,11 +70,23 @@ class ClinicianActs {
               + ".",
           "Task.status");
     }
-    if (plan.isPresent()
-        && !task.getFocus().getReference().equals(former.get().getFocus().getReference())) {
+    if (plan.isPresent() && !same(task.getFor(), former.get().getFor())) {
+      throw Problem.of(Problem.Kind.IMMUTABLE, "The person of a Task does not change.", "Task.for");
+    }
+    if (plan.isPresent() && !same(task.getFocus(), former.get().getFocus())) {
       throw Problem.of(
           Problem.Kind.IMMUTABLE, "The focus of a Task does not change.", "Task.focus");
     }
+  }
+
+  /** Whether the service wrote a Task to wait for its answer. */
+  private static boolean asksForAnAnswer(Task task) {
+    return task.getRequester().getReference() != null
+        && task.getRequester().getReference().equals("Device/" + Issuing.ENGINE);
+  }
+
+  private boolean same(Reference one, Reference other) {
+    return references.normal(one.getReference()).equals(references.normal(other.getReference()));
   }
 
   /** A sign-off, or a clinician's word that exercise may go on. */
@@ -177,9 +198,7 @@ class ClinicianActs {
           "The intent of a prescription does not change.",
           "ServiceRequest.intent");
     }
-    if (!references
-        .normal(request.getSubject().getReference())
-        .equals(references.normal(former.getSubject().getReference()))) {
+    if (!same(request.getSubject(), former.getSubject())) {
       throw Problem.of(
           Problem.Kind.IMMUTABLE,
           "The person of a prescription does not change.",
@@ -197,6 +216,28 @@ class ClinicianActs {
           "The exercise of a prescription does not change.",
           "ServiceRequest.code");
     }
+    if (!canonicals(request).equals(canonicals(former))) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE,
+          "The definition that a prescription follows does not change.",
+          "ServiceRequest.instantiatesCanonical");
+    }
+    if (!sides(request).equals(sides(former))) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE,
+          "The side of a prescription does not change.",
+          "ServiceRequest.bodySite");
+    }
+  }
+
+  private static Set<Side> sides(ServiceRequest request) {
+    return request.getBodySite().stream()
+        .flatMap(site -> Sides.of(site, "ServiceRequest.bodySite").stream())
+        .collect(Collectors.toSet());
+  }
+
+  private static List<String> canonicals(ServiceRequest request) {
+    return request.getInstantiatesCanonical().stream().map(CanonicalType::getValue).toList();
   }
 
   private void requireInsidePrecautions(RunningPlan plan, Prescription set) {

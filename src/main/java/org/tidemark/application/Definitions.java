@@ -64,7 +64,7 @@ class Definitions {
   private void readProgrammes() {
     for (PlanDefinition definition :
         records.list(PlanDefinition.class, Map.of("status", "active"))) {
-      programmes.check(definition);
+      programmes.serve(definition);
     }
   }
 

@@ -15,6 +15,7 @@ import org.tidemark.application.PlanBook.Saying;
 import org.tidemark.application.PlanEngine.Touched;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
+import org.tidemark.fhir.CarePlanWriter;
 import org.tidemark.fhir.EnrolmentReader;
 import org.tidemark.fhir.EnrolmentReader.Enrolment;
 import org.tidemark.fhir.Problem;
@@ -52,21 +53,29 @@ class Enrolling {
     this.clock = clock;
   }
 
-  /** Refuses a CarePlan that cannot be followed, or that changes what a plan is about. */
-  void admit(CarePlan plan, Optional<CarePlan> former) {
+  /**
+   * Refuses a CarePlan that cannot be followed, or that changes what a plan is about.
+   *
+   * @return what is to be stored: what the service has written into a plan stays in it, whether the
+   *     client sends it back or not
+   */
+  CarePlan admit(CarePlan plan, Optional<CarePlan> former) {
     Optional<Enrolment> enrolment = EnrolmentReader.read(plan, clock.zone(), clock.now());
     Optional<RunningPlan> running = former.flatMap(before -> book.find(before.getIdPart()));
     if (running.isPresent()) {
       requireSame(plan, former.get());
       requireStatusAllowed(running.get(), plan);
-    } else if (enrolment.isPresent() && OPENING.contains(plan.getStatus())) {
+      return CarePlanWriter.keep(plan, former.get());
+    }
+    if (enrolment.isPresent() && OPENING.contains(plan.getStatus())) {
       programme(enrolment.get());
       requireOnly(plan, enrolment.get());
     }
+    return plan;
   }
 
   /** Opens the plan of a new CarePlan, or takes in what a clinician changed about one that runs. */
-  void follow(CarePlan plan, Optional<CarePlan> former, Touched touched) {
+  void follow(CarePlan plan, Touched touched) {
     Optional<RunningPlan> running = book.find(plan.getIdPart());
     if (running.isPresent()) {
       changeStatus(running.get(), plan, touched);
@@ -79,6 +88,8 @@ class Enrolling {
   }
 
   private void open(CarePlan plan, Enrolment enrolment, Touched touched) {
+    // Another entry of the same Bundle may have opened a plan since this one was admitted.
+    requireOnly(plan, enrolment);
     Programme programme = programme(enrolment).programme();
     OffsetDateTime start = enrolment.start().isAfter(clock.now()) ? clock.now() : enrolment.start();
     Fact.Enrolled enrolled =
@@ -89,7 +100,7 @@ class Enrolling {
         book.open(plan.getIdPart(), subject, programme, plan.getStatus().toCode(), enrolled);
     touched.rewritten(opened.id());
     touched.says(opened.id(), new Saying("CarePlan", plan.getIdPart(), List.of(enrolled)));
-    reports.gather(opened, touched);
+    reports.gather(opened, touched, reports::park);
   }
 
   private void changeStatus(RunningPlan running, CarePlan plan, Touched touched) {

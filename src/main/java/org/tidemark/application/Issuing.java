@@ -8,7 +8,9 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.DetectedIssue;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest;
@@ -44,6 +46,15 @@ class Issuing {
 
   /** Id of the Organization that the service acts for. */
   static final String ORGANISATION = "clinic";
+
+  /** A Task that nobody has answered. */
+  private static final Set<Task.TaskStatus> OPEN =
+      Set.of(
+          Task.TaskStatus.REQUESTED,
+          Task.TaskStatus.RECEIVED,
+          Task.TaskStatus.READY,
+          Task.TaskStatus.INPROGRESS,
+          Task.TaskStatus.ONHOLD);
 
   private final Records records;
   private final PlanBook book;
@@ -95,8 +106,7 @@ class Issuing {
   private void withdraw(Waiting waiting, ServiceRequestStatus status) {
     waiting.proposals().forEach(proposal -> setStatus(proposal.id(), status));
     Task task = (Task) records.find("Task", waiting.task()).orElseThrow();
-    if (task.getStatus() == Task.TaskStatus.REQUESTED
-        || task.getStatus() == Task.TaskStatus.RECEIVED) {
+    if (OPEN.contains(task.getStatus())) {
       records.put(task.setStatus(Task.TaskStatus.CANCELLED));
     }
   }
@@ -316,8 +326,10 @@ class Issuing {
     private void concern() {
       List<String> warnings = last.warnings().stream().map(Warning::code).toList();
       if (warnings.isEmpty()) {
+        issued.concern().ifPresent(this::lift);
         issued = issued.withConcern(Optional.empty());
       } else if (issued.concern().filter(known -> known.warnings().equals(warnings)).isEmpty()) {
+        issued.concern().ifPresent(former -> close(former.task()));
         Resource issue = records.put(ConcernWriter.warning(identity, last));
         Resource task =
             records.put(ConcernWriter.review(identity, last, "DetectedIssue/" + issue.getIdPart()));
@@ -329,7 +341,34 @@ class Issuing {
       }
     }
 
+    /**
+     * A warning is open no more: a clinician has completed its Task, or its report was withdrawn,
+     * and then neither the Task nor the issue stands.
+     */
+    private void lift(Concern concern) {
+      if (close(concern.task())) {
+        DetectedIssue issue =
+            (DetectedIssue) records.find("DetectedIssue", concern.issue()).orElseThrow();
+        written.add(
+            versioned(records.put(issue.setStatus(DetectedIssue.DetectedIssueStatus.CANCELLED))));
+      }
+    }
+
+    /** Cancels a Task that nobody needs to answer any more; says whether it was still open. */
+    private boolean close(String id) {
+      Task task = (Task) records.find("Task", id).orElseThrow();
+      boolean open = OPEN.contains(task.getStatus());
+      if (open) {
+        written.add(versioned(records.put(task.setStatus(Task.TaskStatus.CANCELLED))));
+      }
+      return open;
+    }
+
     private void review() {
+      if (last.verdict() == Verdict.PLACE && !last.reviewAsked() && issued.review().isPresent()) {
+        close(issued.review().get());
+        issued = issued.withReview(Optional.empty());
+      }
       if (last.reviewAsked() && last.warnings().isEmpty() && issued.review().isEmpty()) {
         Resource task = records.put(ConcernWriter.review(identity, last, "CarePlan/" + plan.id()));
         written.add(versioned(task));

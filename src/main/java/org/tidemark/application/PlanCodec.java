@@ -51,7 +51,8 @@ final class PlanCodec {
     @JsonSubTypes.Type(value = Fact.Measured.class, name = "measured"),
     @JsonSubTypes.Type(value = Fact.SessionDone.class, name = "session"),
     @JsonSubTypes.Type(value = Fact.MorningAfter.class, name = "morning"),
-    @JsonSubTypes.Type(value = Fact.PainScored.class, name = "pain")
+    @JsonSubTypes.Type(value = Fact.PainScored.class, name = "pain"),
+    @JsonSubTypes.Type(value = Fact.CaughtUp.class, name = "caught-up")
   })
   private interface FactNames {}
 

@@ -15,6 +15,8 @@ import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
+import org.tidemark.decision.Fact;
+import org.tidemark.fhir.Problem;
 
 /**
  * What the service makes of the writes of clients: definitions are checked, people are enrolled,
@@ -47,9 +49,9 @@ class PlanEngine implements Consequences {
   @Override
   public Resource admit(Resource incoming, Optional<Resource> former) {
     if (incoming instanceof CarePlan plan) {
-      enrolling.admit(plan, former.map(CarePlan.class::cast));
+      return enrolling.admit(plan, former.map(CarePlan.class::cast));
     } else if (incoming instanceof Observation observation) {
-      reports.admit(observation);
+      reports.admit(observation, former.map(Observation.class::cast));
     } else if (incoming instanceof Flag flag) {
       reports.admit(flag);
     } else if (incoming instanceof Task task) {
@@ -70,31 +72,33 @@ class PlanEngine implements Consequences {
     List<Change> inOrder = new ArrayList<>(changes);
     inOrder.sort(Comparator.comparingInt(PlanEngine::rank));
     for (Change change : inOrder) {
-      Resource resource = change.resource();
-      if (resource instanceof PlanDefinition definition) {
-        programmes.check(definition);
-      } else if (resource instanceof CarePlan plan) {
-        enrolling.follow(plan, change.former().map(CarePlan.class::cast), touched);
-      } else if (resource instanceof Observation observation) {
-        reports.follow(observation, change.former().isPresent(), touched);
-      } else if (resource instanceof Flag flag) {
-        reports.follow(flag, touched);
-      } else if (resource instanceof Task task) {
-        acts.follow(task, touched);
-      } else if (resource instanceof ServiceRequest request) {
-        acts.follow(request, touched);
+      try {
+        follow(change, touched);
+      } catch (Problem problem) {
+        throw change.named(problem);
       }
     }
     touched.plans().forEach(this::review);
   }
 
-  /**
-   * Definitions come before the plans that follow them, plans before what is reported about them.
-   */
+  private void follow(Change change, Touched touched) {
+    Resource resource = change.resource();
+    if (resource instanceof CarePlan plan) {
+      enrolling.follow(plan, touched);
+    } else if (resource instanceof Observation observation) {
+      reports.follow(observation, change.former().map(Observation.class::cast), touched);
+    } else if (resource instanceof Flag flag) {
+      reports.follow(flag, change.former().map(Flag.class::cast), touched);
+    } else if (resource instanceof Task task) {
+      acts.follow(task, touched);
+    } else if (resource instanceof ServiceRequest request) {
+      acts.follow(request, touched);
+    }
+  }
+
+  /** Plans come before what is reported about them. */
   private static int rank(Change change) {
-    return List.of("PlanDefinition", "CarePlan").indexOf(change.resource().fhirType()) >= 0
-        ? List.of("PlanDefinition", "CarePlan").indexOf(change.resource().fhirType())
-        : 2;
+    return change.resource() instanceof CarePlan ? 0 : 1;
   }
 
   private void review(String planId, Touched.What what) {
@@ -102,11 +106,25 @@ class PlanEngine implements Consequences {
     if (!before.open()) {
       return;
     }
-    RunningPlan after = book.take(before, what.sayings());
+    RunningPlan after = keptBack(book.take(before, what.sayings()));
     if (after.state().equals(before.state()) && !what.rewritten()) {
       return;
     }
     book.save(issuing.issue(after));
+  }
+
+  /**
+   * Reports that come together may lead several steps up at once; then what is in force stays, and
+   * a clinician is asked.
+   */
+  private RunningPlan keptBack(RunningPlan plan) {
+    Optional<Fact.CaughtUp> caughtUp = CatchUp.of(plan);
+    if (caughtUp.isEmpty()) {
+      return plan;
+    }
+    List<Fact> said = new ArrayList<>(book.said(plan.id(), "CarePlan", plan.id()));
+    said.add(caughtUp.get());
+    return book.take(plan, List.of(new PlanBook.Saying("CarePlan", plan.id(), said)));
   }
 
   /** The plans that one request concerns, with what its records say about each. */

@@ -189,7 +189,7 @@ public class Previews {
 
   private List<Fact> facts(RunningPlan plan) {
     PlanEngine.Touched touched = new PlanEngine.Touched();
-    reports.gather(plan, touched);
+    reports.gather(plan, touched, (unreadable, why) -> {});
     List<Fact> facts = new ArrayList<>();
     touched
         .plans()

@@ -1,12 +1,16 @@
 package org.tidemark.application;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import jakarta.transaction.Status;
+import jakarta.transaction.Synchronization;
+import jakarta.transaction.TransactionSynchronizationRegistry;
 import java.util.Map;
 import java.util.Optional;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.function.Function;
 import org.hl7.fhir.r4.model.ActivityDefinition;
 import org.hl7.fhir.r4.model.Enumerations.PublicationStatus;
+import org.hl7.fhir.r4.model.MetadataResource;
 import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Codes;
@@ -20,10 +24,12 @@ import org.tidemark.programme.Programme;
 @ApplicationScoped
 public class Programmes {
   private final Records records;
+  private final TransactionSynchronizationRegistry transactions;
   private final Map<String, Served> read = new ConcurrentHashMap<>();
 
-  Programmes(Records records) {
+  Programmes(Records records, TransactionSynchronizationRegistry transactions) {
     this.records = records;
+    this.transactions = transactions;
   }
 
   /**
@@ -41,9 +47,9 @@ public class Programmes {
    * @param version its version; the newest of it when empty
    */
   Optional<Served> find(String url, Optional<String> version) {
-    Optional<PlanDefinition> definition = definition(url, version);
-    definition.ifPresent(found -> read.put(canonical(found), read(found)));
-    return definition.map(found -> read.get(canonical(found)));
+    return definition(url, version)
+        .filter(found -> found.getStatus() == PublicationStatus.ACTIVE)
+        .map(found -> read.computeIfAbsent(canonical(found), unread -> read(found)));
   }
 
   /** The programme of a plan that is running. */
@@ -58,8 +64,13 @@ public class Programmes {
       return known;
     }
     int bar = canonical.lastIndexOf('|');
-    return find(canonical.substring(0, bar), Optional.of(canonical.substring(bar + 1)))
-        .orElseThrow(() -> new IllegalStateException("a plan follows an unknown programme"));
+    PlanDefinition definition =
+        definition(canonical.substring(0, bar), Optional.of(canonical.substring(bar + 1)))
+            .orElseThrow(() -> new IllegalStateException("a plan follows an unknown programme"));
+    // Nobody begins with a retired programme, but whoever is on it goes on.
+    Served served = read(definition.copy().setStatus(PublicationStatus.ACTIVE));
+    read.put(canonical, served);
+    return served;
   }
 
   /**
@@ -92,33 +103,93 @@ public class Programmes {
     return Measures.of(read.values().stream().map(Served::programme).toList());
   }
 
-  /** Refuses a change to a programme that people may be following: a change is a new version. */
+  /**
+   * Refuses a faulty programme, and a change to one that people may be following: a change is a new
+   * version. In a Bundle its variations are stored before it is judged.
+   */
   void admit(PlanDefinition definition, Optional<PlanDefinition> former) {
-    former
-        .filter(Programmes::isProgramme)
-        .filter(before -> before.getStatus() == PublicationStatus.ACTIVE)
-        .ifPresent(
-            before ->
-                requireUnchanged(before.copy().setStatus(definition.getStatus()), definition));
+    former.filter(Programmes::isProgramme).ifPresent(before -> requireFixed(before, definition));
+    if (isProgramme(definition) && definition.getStatus() == PublicationStatus.ACTIVE) {
+      requireOnly(definition, definition.getUrl(), definition.getVersion());
+      serveIfStored(canonical(definition), read(definition));
+    }
+  }
+
+  /** Serves a programme from now on, but not if the transaction that brings it fails. */
+  private void serveIfStored(String canonical, Served served) {
+    if (read.putIfAbsent(canonical, served) != null) {
+      return;
+    }
+    transactions.registerInterposedSynchronization(
+        new Synchronization() {
+          @Override
+          public void beforeCompletion() {
+            // Nothing is due before the end is known.
+          }
+
+          @Override
+          public void afterCompletion(int status) {
+            if (status != Status.STATUS_COMMITTED) {
+              read.remove(canonical, served);
+            }
+          }
+        });
   }
 
   /** Refuses a faulty variation, and a change to one that programmes may refer to. */
   void admit(ActivityDefinition definition, Optional<ActivityDefinition> former) {
-    if (definition.hasExtension(Codes.structure("progression"))) {
+    former.filter(Programmes::isVariation).ifPresent(before -> requireFixed(before, definition));
+    if (isVariation(definition)) {
       ProgrammeReader.variation(definition);
-      former
-          .filter(before -> before.getStatus() == PublicationStatus.ACTIVE)
-          .ifPresent(
-              before ->
-                  requireUnchanged(before.copy().setStatus(definition.getStatus()), definition));
+      requireOnly(definition, definition.getUrl(), definition.getVersion());
     }
   }
 
-  /** Reads a programme that was sent, which refuses a faulty one, and serves it from now on. */
-  void check(PlanDefinition definition) {
-    if (isProgramme(definition) && definition.getStatus() == PublicationStatus.ACTIVE) {
+  /** What has once been active is retired at most: people may be on it. */
+  private static void requireFixed(MetadataResource before, MetadataResource now) {
+    PublicationStatus status = before.getStatus();
+    if (status != PublicationStatus.ACTIVE && status != PublicationStatus.RETIRED) {
+      return;
+    }
+    if (now.getStatus() != PublicationStatus.ACTIVE
+        && now.getStatus() != PublicationStatus.RETIRED) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE,
+          "An active definition can be retired, but not become "
+              + now.getStatus().toCode()
+              + " again.",
+          now.fhirType() + ".status");
+    }
+    requireUnchanged(before.copy().setStatus(now.getStatus()), now);
+  }
+
+  /** Two definitions under one address and version would be two programmes under one name. */
+  private void requireOnly(Resource definition, String url, String version) {
+    if (url == null || version == null) {
+      return;
+    }
+    boolean another =
+        records
+            .list(definition.fhirType(), Map.of("url", literal(url), "version", literal(version)))
+            .stream()
+            .anyMatch(other -> !other.getIdPart().equals(definition.getIdPart()));
+    if (another) {
+      throw Problem.of(
+          Problem.Kind.DUPLICATE,
+          "There is a definition with this address and version: send the change as a new version.",
+          definition.fhirType() + ".version");
+    }
+  }
+
+  /** Serves a stored programme from now on. */
+  void serve(PlanDefinition definition) {
+    if (isProgramme(definition)) {
       read.put(canonical(definition), read(definition));
     }
+  }
+
+  private static boolean isVariation(ActivityDefinition definition) {
+    return definition.hasExtension(Codes.structure("progression"));
   }
 
   /** A PlanDefinition is a programme of ours when it has stages. */
@@ -149,9 +220,18 @@ public class Programmes {
     int bar = canonical.lastIndexOf('|');
     Map<String, String> wanted =
         bar < 0
-            ? Map.of("url", canonical, "status", "active")
-            : Map.of("url", canonical.substring(0, bar), "version", canonical.substring(bar + 1));
+            ? Map.of("url", literal(canonical), "status", "active")
+            : Map.of(
+                "url",
+                literal(canonical.substring(0, bar)),
+                "version",
+                literal(canonical.substring(bar + 1)));
     return records.list(type, wanted).stream().reduce((first, second) -> second);
+  }
+
+  /** A text as a search value that means just this text. */
+  private static String literal(String text) {
+    return text.replaceAll("([\\\\,|$])", "\\\\$1");
   }
 
   private static String canonical(PlanDefinition definition) {

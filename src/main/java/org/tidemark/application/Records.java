@@ -6,11 +6,13 @@ import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.inject.Instance;
 import java.time.Instant;
 import java.time.temporal.ChronoUnit;
+import java.util.ArrayList;
 import java.util.Collection;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.OptionalInt;
 import java.util.OptionalLong;
 import java.util.Set;
 import java.util.TreeSet;
@@ -118,7 +120,9 @@ public class Records {
     return inTransaction(
         () -> {
           Resource incoming = withId(resource.copy(), resource.getIdPart());
-          takeTurns(List.of(incoming));
+          List<Resource> concerned = new ArrayList<>(List.of(incoming));
+          find(incoming.fhirType(), incoming.getIdPart()).ifPresent(concerned::add);
+          takeTurns(concerned);
           Optional<Resource> former = find(incoming.fhirType(), incoming.getIdPart());
           return single(incoming, former, ifMatch);
         });
@@ -319,20 +323,25 @@ public class Records {
     if (former.isEmpty()) {
       takeTurns(List.of(incoming));
     }
-    Change change = writeForClient(incoming, former, ifMatch);
+    Change change = writeForClient(incoming, former, ifMatch, OptionalInt.empty());
     follow(List.of(change));
     return new Written(current(change.resource()), former.isEmpty());
   }
 
-  /** Judges and stores one write of a client. */
-  Change writeForClient(Resource incoming, Optional<Resource> former, OptionalLong ifMatch) {
+  /**
+   * Judges and stores one write of a client.
+   *
+   * @param entry its place in a Bundle, empty when it came alone
+   */
+  Change writeForClient(
+      Resource incoming, Optional<Resource> former, OptionalLong ifMatch, OptionalInt entry) {
     requireVersion(former, ifMatch, incoming);
     Resource admitted =
         consequences.isResolvable() ? consequences.get().admit(incoming, former) : incoming;
     admitted.setId(incoming.getIdElement());
     requirePeople(admitted);
     Resource written = write(admitted, former.map(Records::version).orElse(0L));
-    return new Change(written, former, false);
+    return new Change(written, former, entry);
   }
 
   /** Draws the consequences of all writes of a request. */

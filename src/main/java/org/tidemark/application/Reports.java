@@ -6,16 +6,21 @@ import java.util.ArrayList;
 import java.util.Collections;
 import java.util.Date;
 import java.util.List;
+import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.function.BiConsumer;
 import org.hl7.fhir.r4.model.Flag;
 import org.hl7.fhir.r4.model.Observation;
+import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest;
+import org.hl7.fhir.r4.model.Task;
 import org.tidemark.application.PlanBook.Saying;
 import org.tidemark.application.PlanEngine.Touched;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
+import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.ConcernWriter;
 import org.tidemark.fhir.FlagReader;
 import org.tidemark.fhir.Intake;
@@ -56,12 +61,41 @@ class Reports {
    * Refuses an Observation that is wrong in itself, or that answers a prescription that it cannot
    * answer.
    */
-  void admit(Observation observation) {
+  void admit(Observation observation, Optional<Observation> former) {
     Intake intake = read(observation, new FactSource("Observation", "new", 1));
     if (intake instanceof Intake.Facts facts && facts.basedOn().isPresent()) {
-      Optional<RunningPlan> plan = answered(facts);
-      plan.ifPresent(p -> requireAnswers(p, facts, observation));
+      String order = references.normal(facts.basedOn().get());
+      requireKnown(order, observation);
+      boolean corrected = former.filter(before -> answers(before, order)).isPresent();
+      answered(facts).ifPresent(plan -> requireAnswers(plan, facts, observation, corrected));
     }
+  }
+
+  private boolean answers(Observation observation, String order) {
+    return observation.getBasedOn().stream()
+        .anyMatch(reference -> references.normal(reference.getReference()).equals(order));
+  }
+
+  /** A report that answers a prescription which is not here would be counted for nothing. */
+  private void requireKnown(String order, Observation observation) {
+    if (References.isLocal(order)
+        && records.find("ServiceRequest", References.idOf(order)).isEmpty()) {
+      throw Problem.of(
+          Problem.Kind.UNKNOWN_REFERENCE,
+          "There is no " + order + " here.",
+          basedOn(observation, order));
+    }
+  }
+
+  private String basedOn(Observation observation, String order) {
+    int index = 0;
+    for (Reference reference : observation.getBasedOn()) {
+      if (references.normal(reference.getReference()).equals(order)) {
+        break;
+      }
+      index++;
+    }
+    return "Observation.basedOn[" + index + "]";
   }
 
   /** Refuses a Flag whose limit cannot be read. */
@@ -73,39 +107,66 @@ class Reports {
    * Takes an Observation into every plan that it belongs to, and out of those that it belongs to no
    * more.
    */
-  void follow(Observation observation, boolean rewritten, Touched touched) {
+  void follow(Observation observation, Optional<Observation> former, Touched touched) {
     Intake intake = read(observation, Enrolling.source(observation));
-    if (intake instanceof Intake.NotForUs && !rewritten) {
+    if (intake instanceof Intake.NotForUs && former.isEmpty()) {
       return;
     }
-    String subject = references.normal(observation.getSubject().getReference());
+    String subject = subject(observation.getSubject());
+    former
+        .map(before -> subject(before.getSubject()))
+        .filter(before -> !before.equals(subject))
+        .ifPresent(before -> withdraw("Observation", observation.getIdPart(), before, touched));
     for (RunningPlan plan : book.ofSubject(subject)) {
       if (plan.open()) {
         touched.says(
             plan.id(), new Saying("Observation", observation.getIdPart(), facts(plan, intake)));
       }
     }
-    if (intake instanceof Intake.Parked parked && !rewritten) {
+    if (former.isPresent()) {
+      sortedOut(observation, intake);
+    } else if (intake instanceof Intake.Parked parked) {
       park(observation, parked.reason());
     }
   }
 
-  /** Takes everything that is known of the person into a plan that begins. */
-  void gather(RunningPlan plan, Touched touched) {
+  private String subject(Reference reference) {
+    return references.normal(reference.getReference());
+  }
+
+  /** A record that is about someone else now says nothing any more about this person. */
+  private void withdraw(String type, String id, String subject, Touched touched) {
+    for (RunningPlan plan : book.ofSubject(subject)) {
+      if (plan.open()) {
+        touched.says(plan.id(), new Saying(type, id, List.of()));
+      }
+    }
+  }
+
+  /**
+   * Takes everything that is known of the person into a plan that begins.
+   *
+   * @param unreadable told of each Observation that can no longer be read, and why
+   */
+  void gather(RunningPlan plan, Touched touched, BiConsumer<Observation, String> unreadable) {
     for (Resource known : records.listBySubject("Observation", plan.subject(), Set.of())) {
-      followFor(plan, (Observation) known, touched);
+      followFor(plan, (Observation) known, touched, unreadable);
     }
     for (Resource known : records.listBySubject("Flag", plan.subject(), Set.of())) {
       followFor(plan, (Flag) known, touched);
     }
   }
 
-  private void followFor(RunningPlan plan, Observation observation, Touched touched) {
+  private void followFor(
+      RunningPlan plan,
+      Observation observation,
+      Touched touched,
+      BiConsumer<Observation, String> unreadable) {
     List<Fact> facts;
     try {
       facts = facts(plan, read(observation, Enrolling.source(observation)));
-    } catch (Problem unreadable) {
-      park(observation, unreadable.getMessage());
+    } catch (Problem problem) {
+      unreadable.accept(observation, problem.getMessage());
       return;
     }
     if (!facts.isEmpty()) {
@@ -114,8 +175,12 @@ class Reports {
   }
 
   /** Takes a Flag into every plan of the person on its side. */
-  void follow(Flag flag, Touched touched) {
-    String subject = references.normal(flag.getSubject().getReference());
+  void follow(Flag flag, Optional<Flag> former, Touched touched) {
+    String subject = subject(flag.getSubject());
+    former
+        .map(before -> subject(before.getSubject()))
+        .filter(before -> !before.equals(subject))
+        .ifPresent(before -> withdraw("Flag", flag.getIdPart(), before, touched));
     for (RunningPlan plan : book.ofSubject(subject)) {
       if (plan.open()) {
         touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts(plan, flag)));
@@ -148,19 +213,23 @@ class Reports {
         .flatMap(reference -> book.ofOrder(References.idOf(reference)));
   }
 
-  private void requireAnswers(RunningPlan plan, Intake.Facts facts, Observation observation) {
-    if (!references.normal(observation.getSubject().getReference()).equals(plan.subject())) {
+  /**
+   * @param corrected whether the report was taken before and is only put right
+   */
+  private void requireAnswers(
+      RunningPlan plan, Intake.Facts facts, Observation observation, boolean corrected) {
+    if (!subject(observation.getSubject()).equals(plan.subject())) {
       throw Problem.of(
           Problem.Kind.BUSINESS_RULE,
           "The prescription is another person's.",
-          "Observation.basedOn[0]",
+          basedOn(observation, references.normal(facts.basedOn().orElseThrow())),
           "Observation.subject");
     }
-    if (!plan.status().equals("active")) {
+    if (!corrected && !plan.status().equals("active")) {
       throw Problem.of(
           Problem.Kind.BUSINESS_RULE,
           "The plan of this prescription is " + plan.status() + ", not active.",
-          "Observation.basedOn[0]");
+          basedOn(observation, references.normal(facts.basedOn().orElseThrow())));
     }
     if (facts.side().filter(side -> side != plan.side()).isPresent()) {
       throw Problem.of(
@@ -267,13 +336,30 @@ class Reports {
         .orElse(List.of());
   }
 
-  private void park(Resource observation, String reason) {
-    Observation parked = (Observation) observation;
+  /** Keeps an Observation that cannot be used, and asks a clinician to sort it out. */
+  void park(Observation observation, String reason) {
     records.put(
         ConcernWriter.parked(
-            references.normal(parked.getSubject().getReference()),
-            "Observation/" + parked.getIdPart(),
+            subject(observation.getSubject()),
+            "Observation/" + observation.getIdPart(),
             reason,
             Date.from(clock.now().toInstant())));
+  }
+
+  /** Nobody needs to sort out any more what has been put right. */
+  private void sortedOut(Observation observation, Intake intake) {
+    Map<String, String> asked =
+        Map.of("focus", "Observation/" + observation.getIdPart(), "status", "requested");
+    List<Task> open =
+        records.list(Task.class, asked).stream()
+            .filter(task -> task.getCode().hasCoding(Codes.CLINICIAN_TASK, "sort-out"))
+            .toList();
+    if (intake instanceof Intake.Parked parked) {
+      if (open.isEmpty()) {
+        park(observation, parked.reason());
+      }
+      return;
+    }
+    open.forEach(task -> records.put(task.setStatus(Task.TaskStatus.COMPLETED)));
   }
 }

@@ -7,8 +7,9 @@ import java.util.HashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.OptionalInt;
 import java.util.Set;
-import java.util.function.Supplier;
+import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Reference;
@@ -35,12 +36,15 @@ final class Transaction {
           "Device",
           "ActivityDefinition",
           "PlanDefinition",
-          "Questionnaire");
+          "Questionnaire",
+          "CarePlan",
+          "ServiceRequest");
 
   private final Records records;
   private final Bundle bundle;
   private final List<Entry> entries = new ArrayList<>();
   private final Map<String, String> byFullUrl = new HashMap<>();
+  private final Set<String> conditions = new HashSet<>();
   private final Map<Integer, BundleEntryComponent> answers = new HashMap<>();
 
   /** One entry that writes, and what came of it. */
@@ -77,7 +81,10 @@ final class Transaction {
     forEach(this::prepare);
     requireEachOnce();
     entries.forEach(entry -> at(entry.index, () -> resolve(entry.resource)));
-    records.takeTurns(entries.stream().map(entry -> entry.resource).toList());
+    records.takeTurns(
+        entries.stream()
+            .flatMap(entry -> Stream.concat(Stream.of(entry.resource), entry.former.stream()))
+            .toList());
     entries.stream()
         .sorted(Comparator.comparingInt(Entry::rank))
         .forEach(entry -> at(entry.index, () -> write(entry)));
@@ -130,7 +137,6 @@ final class Transaction {
   private void preparePost(int index, BundleEntryComponent entry, EntryUrl url) {
     Resource resource = Types.require(entry.getResource(), url);
     String condition = entry.getRequest().getIfNoneExist();
-    Supplier<String> id = Records::newId;
     if (condition != null) {
       Condition identifier =
           Condition.read(condition, "Bundle.entry[" + index + "].request.ifNoneExist");
@@ -143,17 +149,15 @@ final class Transaction {
         return;
       }
       requireNewCondition(resource.fhirType(), identifier);
-      Records.withId(resource, id.get());
+      Records.withId(resource, Records.newId());
       records.claim(
           resource.fhirType(), identifier.system(), identifier.value(), resource.getIdPart());
     } else {
-      Records.withId(resource, id.get());
+      Records.withId(resource, Records.newId());
     }
     known(entry, resource);
     entries.add(new Entry(index, resource, Optional.empty(), entry.getRequest()));
   }
-
-  private final Set<String> conditions = new HashSet<>();
 
   private void requireNewCondition(String type, Condition identifier) {
     if (!conditions.add(type + " " + identifier.system() + "|" + identifier.value())) {
@@ -199,6 +203,8 @@ final class Transaction {
 
   private void resolve(String path, Reference reference) {
     String text = reference.getReference();
+    // HAPI ties entries of a Bundle together when it parses it; a tied resource would be contained.
+    reference.setResource(null);
     String local = byFullUrl.get(text);
     if (local != null) {
       reference.setReference(local);
@@ -229,7 +235,10 @@ final class Transaction {
   private void write(Entry entry) {
     entry.change =
         records.writeForClient(
-            entry.resource, entry.former, EntityTags.version(entry.request.getIfMatch()));
+            entry.resource,
+            entry.former,
+            EntityTags.version(entry.request.getIfMatch()),
+            OptionalInt.of(entry.index));
   }
 
   private void read(int index, BundleEntryComponent entry) {

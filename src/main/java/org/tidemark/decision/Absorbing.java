@@ -30,19 +30,20 @@ final class Absorbing {
 
   static PlanState absorb(Programme programme, PlanState state, Fact fact) {
     if (fact instanceof Fact.BaselineTaken baseline) {
-      PlanState known = state.with(state.person().baseline(baseline));
+      PlanState known = state.with(state.person().baseline(baseline, programme.needs()));
       return state.control().reassess()
           ? known.with(state.standing().changed(List.of(), List.of()))
           : known;
     }
     if (fact instanceof Fact.EquipmentListed equipment) {
-      return state.with(state.person().owning(equipment));
+      return reconsidered(programme, state.with(state.person().owning(equipment)), fact);
     }
     if (fact instanceof Fact.PrecautionSet precaution) {
-      return state.with(state.person().limited(precaution));
+      return reconsidered(programme, state.with(state.person().limited(precaution)), fact);
     }
     if (fact instanceof Fact.Measured measured) {
-      return state.with(state.person().measured(Map.of(measured.item(), measured.amount())));
+      Map<String, Value> items = Map.of(measured.item(), measured.amount());
+      return state.with(state.person().measured(items, programme.needs()));
     }
     if (fact instanceof Fact.Enrolled enrolled) {
       return state.with(
@@ -68,7 +69,44 @@ final class Absorbing {
     if (fact instanceof Fact.Overridden override) {
       return overridden(programme, state, override);
     }
+    if (fact instanceof Fact.CaughtUp caughtUp) {
+      return caughtUp(programme, state, caughtUp);
+    }
     return reported(programme, state, fact);
+  }
+
+  /** Back to what was in force, with the way up to it; where the reports lead waits. */
+  private static PlanState caughtUp(Programme programme, PlanState state, Fact.CaughtUp fact) {
+    Standing standing = state.standing();
+    int end = 0;
+    while (end < standing.path().size() && !stoodBefore(standing.path().get(end), fact.kept())) {
+      end++;
+    }
+    List<PlanState.UpwardChange> path =
+        standing.path().subList(0, end == standing.path().size() ? 0 : end);
+    Change change =
+        byHand(fact.proposed().get(0), standing.lines(lines(programme, fact.kept(), fact)));
+    Awaiting waiting = new Awaiting(change, lines(programme, fact.proposed(), fact));
+    return state
+        .with(standing.changed(lines(programme, fact.kept(), fact), path))
+        .with(state.control().awaiting(Optional.of(waiting)));
+  }
+
+  private static boolean stoodBefore(PlanState.UpwardChange change, List<Prescription> kept) {
+    return change.before().stream().map(Line::prescription).toList().equals(kept);
+  }
+
+  /** A proposal that can no longer be made, or that a precaution now forbids, is withdrawn. */
+  private static PlanState reconsidered(Programme programme, PlanState state, Fact fact) {
+    Surroundings around = new Surroundings(programme, state.person(), fact.at());
+    boolean stands =
+        state
+            .control()
+            .awaiting()
+            .filter(waiting -> around.canMake(waiting.lines()))
+            .filter(waiting -> around.forbidding(waiting.lines()).isEmpty())
+            .isPresent();
+    return stands ? state : state.with(state.control().awaiting(Optional.empty()));
   }
 
   private static PlanState reported(Programme programme, PlanState state, Fact fact) {
@@ -104,10 +142,13 @@ final class Absorbing {
 
   /**
    * The exercises that a session says something good about: those it was done at, at their setting
-   * or a harder one.
+   * or a harder one; none while exercise is withheld.
    */
   private static Set<String> countsFor(Programme programme, PlanState state, Session session) {
     Set<String> counts = new LinkedHashSet<>();
+    if (state.inForce().isEmpty()) {
+      return counts;
+    }
     for (Line line : state.standing().lines()) {
       Prescription asked = line.prescription();
       boolean counted =
@@ -252,7 +293,7 @@ final class Absorbing {
     return new Change(Change.Kind.OVERRIDE, set.variation(), "", before, text(set), List.of());
   }
 
-  private static String text(Prescription prescription) {
+  static String text(Prescription prescription) {
     return prescription.setting().values().entrySet().stream()
             .map(entry -> entry.getKey() + " " + Change.text(entry.getValue()))
             .collect(Collectors.joining(", "))

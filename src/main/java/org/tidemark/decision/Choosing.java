@@ -107,7 +107,20 @@ final class Choosing {
     if (exhausted) {
       return line.role() == Exercise.Role.LEAD ? nextStage() : none(Reason.NOTHING_NEW, false);
     }
-    return none(considered.isEmpty() ? Reason.NO_FEASIBLE_CHANGE : considered.get(0).why(), false);
+    return none(
+        considered.isEmpty() ? Reason.NO_FEASIBLE_CHANGE : considered.get(0).why(),
+        asFarAsItGoes());
+  }
+
+  /**
+   * Whether all that is left, in the last stage, asks for something the person has not shown: the
+   * programme then ends here for this person.
+   */
+  private boolean asFarAsItGoes() {
+    return line.role() == Exercise.Role.LEAD
+        && around.programme().stageAfter(line.prescription().stage()).isEmpty()
+        && !considered.isEmpty()
+        && considered.stream().allMatch(other -> other.why() == Reason.REQUIREMENT_NOT_MET);
   }
 
   private boolean beyondGoal(ProgressionVariable variable, Value value) {
@@ -260,13 +273,17 @@ final class Choosing {
         variable.source() instanceof Source.Stack stack
             ? stack.items()
             : variable.source() instanceof Source.Stairs stairs ? stairs.items() : List.of();
-    if (items.isEmpty() || variable.comfortableStep().isEmpty()) {
+    Optional<Amount> target =
+        variable
+            .comfortableStep()
+            .map(
+                step ->
+                    variable.harder() == Direction.DECREASE ? from.minus(step) : from.plus(step))
+            .or(variable::goal);
+    if (items.isEmpty() || target.isEmpty()) {
       return Optional.empty();
     }
-    Amount wanted =
-        variable.harder() == Direction.DECREASE
-            ? from.minus(variable.comfortableStep().get())
-            : from.plus(variable.comfortableStep().get());
+    Amount wanted = target.get();
     Amount base =
         variable.source().values(around.equipment()).stream()
             .map(Amount.class::cast)
@@ -281,9 +298,12 @@ final class Choosing {
 
   /**
    * A tenth more than now, the most that the dose literature allows in one step (ACSM 2009), to the
-   * next half unit.
+   * next half unit; one unit where there is nothing yet.
    */
   private static Amount nextSize(ProgressionVariable variable, Amount from) {
+    if (from.isZero()) {
+      return Amount.of(1, from.unit());
+    }
     BigDecimal tenth = from.value().multiply(new BigDecimal("0.1"));
     BigDecimal size =
         variable.harder() == Direction.INCREASE

@@ -29,7 +29,7 @@ import org.tidemark.response.Symptoms;
  * @param sessions the recent sessions, oldest first
  * @param mornings the mornings of the last two weeks, oldest first
  * @param quiet pain on the last seven quiet mornings, oldest first
- * @param flares the days of the recent flares, oldest first
+ * @param flares the days of the recent flares, in the order they showed themselves
  * @param unanswered whether a flare has not been answered by a decision yet
  * @param lastSession when the last session was
  * @param effusion the last grade of effusion
@@ -213,11 +213,13 @@ public record Diary(
 
   /** Whether the newest morning was above rest or more swollen. */
   boolean unquiet(Map<String, Value> items) {
-    Optional<PainScore> rest = rest(items);
-    return !mornings.isEmpty()
-        && rest.isPresent()
-        && !isQuiet(mornings.get(mornings.size() - 1), rest.get())
-        && mornings.get(mornings.size() - 1).pain().isPresent();
+    if (mornings.isEmpty()) {
+      return false;
+    }
+    Morning newest = mornings.get(mornings.size() - 1);
+    boolean sore =
+        rest(items).flatMap(rest -> newest.pain().filter(pain -> pain.isAbove(rest))).isPresent();
+    return sore || newest.moreSwollen().orElse(false);
   }
 
   Diary plus(Entry entry, Map<String, Value> items, ResponsePolicy policy) {
@@ -264,16 +266,9 @@ public record Diary(
         morning.effusion().isPresent()
             && before.isPresent()
             && morning.effusion().get() > before.get();
-    Morning known =
-        grown
-            ? new Morning(
-                morning.at(),
-                morning.pain(),
-                morning.stiffnessMinutes(),
-                Optional.of(true),
-                morning.wouldRepeat(),
-                morning.effusion())
-            : morning;
+    Optional<Morning> earlier =
+        mornings.stream().filter(other -> other.at().toLocalDate().equals(today)).findFirst();
+    Morning known = together(morning, earlier, grown);
     boolean sessionYesterday =
         sessions.stream().anyMatch(entry -> entry.day().equals(today.minusDays(1)));
     List<Morning> recent = new ArrayList<>(mornings);
@@ -302,8 +297,22 @@ public record Diary(
       }
     }
     Diary answered = with.with(all).flaring(sessions);
+    boolean replaces = rest.isPresent() && earlier.filter(m -> isQuiet(m, rest.get())).isPresent();
     boolean isQuiet = rest.isPresent() && isQuiet(known, rest.get());
-    return isQuiet ? answered.quietMorning(known.pain().get()) : answered;
+    return isQuiet ? answered.quietMorning(known.pain().get(), replaces) : answered;
+  }
+
+  /** One morning from two reports of it: the later answer stands where both give one. */
+  private static Morning together(Morning later, Optional<Morning> earlier, boolean grown) {
+    return new Morning(
+        later.at(),
+        later.pain().or(() -> earlier.flatMap(Morning::pain)),
+        later.stiffnessMinutes().or(() -> earlier.flatMap(Morning::stiffnessMinutes)),
+        grown
+            ? Optional.of(true)
+            : later.moreSwollen().or(() -> earlier.flatMap(Morning::moreSwollen)),
+        later.wouldRepeat().or(() -> earlier.flatMap(Morning::wouldRepeat)),
+        later.effusion().or(() -> earlier.flatMap(Morning::effusion)));
   }
 
   /** A bare pain score belongs where its time says. One that belongs nowhere changes nothing. */
@@ -415,8 +424,11 @@ public record Diary(
         .toList();
   }
 
-  private Diary quietMorning(PainScore pain) {
+  private Diary quietMorning(PainScore pain, boolean replacesNewest) {
     List<PainScore> all = new ArrayList<>(quiet);
+    if (replacesNewest && !all.isEmpty()) {
+      all.remove(all.size() - 1);
+    }
     all.add(pain);
     List<PainScore> last =
         all.size() > QUIET_MORNINGS ? all.subList(all.size() - QUIET_MORNINGS, all.size()) : all;
@@ -433,7 +445,7 @@ public record Diary(
         kept.size() > MOST_SESSIONS ? kept.subList(kept.size() - MOST_SESSIONS, kept.size()) : kept;
     List<LocalDate> recent =
         flares.stream()
-            .filter(flare -> ChronoUnit.DAYS.between(flare, today) <= FLARE_DAYS)
+            .filter(flare -> ChronoUnit.DAYS.between(flare, today) <= FLARE_DAYS + DAYS_KEPT)
             .toList();
     return new Diary(bounded, mornings, quiet, recent, unanswered, lastSession, effusion);
   }

@@ -15,7 +15,7 @@ import org.tidemark.quantity.Value;
 
 /**
  * Finds something easier: the last upward change undone, or, where there is none, one easing
- * change. It never raises anything.
+ * change. Nothing that is in force is ever raised by it.
  */
 final class Easing {
 
@@ -38,7 +38,9 @@ final class Easing {
     List<UpwardChange> path = new ArrayList<>(standing.path());
     while (!path.isEmpty()) {
       UpwardChange newest = path.remove(path.size() - 1);
-      Optional<List<Line>> before = feasible(around, newest.before());
+      Optional<List<Line>> before =
+          feasible(around, notAbove(around, newest.before(), standing.lines()))
+              .filter(lines -> !same(lines, standing.lines()));
       if (before.isPresent() && around.forbidding(before.get()).isEmpty()) {
         Change change =
             new Change(
@@ -53,6 +55,70 @@ final class Easing {
       }
     }
     return oneEasier(around, standing);
+  }
+
+  private static boolean same(List<Line> lines, List<Line> others) {
+    return lines.stream()
+        .map(Line::prescription)
+        .toList()
+        .equals(others.stream().map(Line::prescription).toList());
+  }
+
+  /**
+   * The given exercises with whatever is harder than in force taken down to what is in force: a
+   * step back may hold a value that has been eased since, and must not bring it back.
+   */
+  static List<Line> notAbove(Surroundings around, List<Line> lines, List<Line> inForce) {
+    return lines.stream().map(line -> notAbove(around, line, inForce)).toList();
+  }
+
+  private static Line notAbove(Surroundings around, Line line, List<Line> inForce) {
+    Prescription wanted = line.prescription();
+    Optional<Line> same =
+        inForce.stream()
+            .filter(other -> other.prescription().variation().equals(wanted.variation()))
+            .findFirst();
+    if (same.isEmpty()) {
+      return line;
+    }
+    Prescription now = same.get().prescription();
+    Setting setting = wanted.setting();
+    for (ProgressionVariable variable : around.exercise(wanted).variation().variables()) {
+      Value value = setting.get(variable.code());
+      Value present = now.setting().get(variable.code());
+      if (value != null && present != null && variable.compare(value, present) > 0) {
+        setting = setting.with(variable.code(), present);
+      }
+    }
+    Dose less = now.dose().volume() < wanted.dose().volume() ? now.dose() : wanted.dose();
+    Dose dose =
+        less.timesPerWeek(Math.min(now.dose().timesPerWeek(), wanted.dose().timesPerWeek()));
+    Prescription easier = new Prescription(wanted.stage(), wanted.variation(), setting, dose);
+    return easier.equals(now) ? same.get().anew(around.at()) : line.set(easier, around.at());
+  }
+
+  /**
+   * The same exercises moved to the nearest easier setting inside every precaution; what has none
+   * is left out. Empty when the lead has none.
+   */
+  static Optional<List<Line>> inside(Surroundings around, List<Line> lines) {
+    List<Line> moved = new ArrayList<>();
+    boolean led = false;
+    for (Line line : lines) {
+      Prescription p = line.prescription();
+      Optional<Setting> setting = around.inside(around.exercise(p).variation(), p.setting());
+      if (setting.isEmpty()) {
+        continue;
+      }
+      moved.add(
+          setting.get().equals(p.setting())
+              ? line.anew(around.at())
+              : line.set(
+                  new Prescription(p.stage(), p.variation(), setting.get(), p.dose()),
+                  around.at()));
+      led |= line.role() == Exercise.Role.LEAD;
+    }
+    return led ? Optional.of(moved) : Optional.empty();
   }
 
   private static Optional<Eased> oneEasier(Surroundings around, Standing standing) {
@@ -142,8 +208,10 @@ final class Easing {
         setting = setting.with(variable.code(), easier.get());
       }
       made.add(
-          line.anew(around.at())
-              .set(new Prescription(p.stage(), p.variation(), setting, p.dose()), around.at()));
+          setting.equals(p.setting())
+              ? line.anew(around.at())
+              : line.set(
+                  new Prescription(p.stage(), p.variation(), setting, p.dose()), around.at()));
     }
     return made.isEmpty() ? Optional.empty() : Optional.of(made);
   }

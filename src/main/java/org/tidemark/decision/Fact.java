@@ -19,11 +19,15 @@ import org.tidemark.response.Session;
 /** Something known about one plan, with when it was so and where it was read. */
 public sealed interface Fact {
 
-  /** Clinical order: by time, then by what must be known first, then by source. */
+  /**
+   * Clinical order: by time, then by what must be known first, then by source, then by content, so
+   * that two facts of one record have one order too.
+   */
   Comparator<Fact> CLINICAL_ORDER =
       Comparator.comparing((Fact fact) -> fact.at().toInstant())
           .thenComparingInt(Fact::rank)
-          .thenComparing(Fact::source);
+          .thenComparing(Fact::source)
+          .thenComparing(Fact::toString);
 
   /** When it was so, in the offset of whoever said it. */
   OffsetDateTime at();
@@ -104,13 +108,17 @@ public sealed interface Fact {
    * A clinician's answer to a proposed change.
    *
    * @param accepted whether the proposal is accepted
-   * @param proposed the prescriptions that were proposed, as the clinician saw them
+   * @param proposed the prescriptions that were proposed, as the clinician saw them; at least one
+   *     when they are accepted
    */
   record SignedOff(
       OffsetDateTime at, FactSource source, boolean accepted, List<Prescription> proposed)
       implements Fact {
     public SignedOff {
       proposed = List.copyOf(proposed);
+      if (accepted && proposed.isEmpty()) {
+        throw new IllegalArgumentException("an accepted proposal has at least one prescription");
+      }
     }
 
     @Override
@@ -176,6 +184,27 @@ public sealed interface Fact {
     @Override
     public int rank() {
       return 12;
+    }
+  }
+
+  /**
+   * Reports that came together lead more than one step up. What was in force while they were made
+   * stays so, and where they lead waits for a clinician: nobody is taken several steps up at once.
+   *
+   * @param kept the prescriptions that were in force
+   * @param proposed the prescriptions that the reports lead to
+   */
+  record CaughtUp(
+      OffsetDateTime at, FactSource source, List<Prescription> kept, List<Prescription> proposed)
+      implements Fact {
+    public CaughtUp {
+      kept = List.copyOf(kept);
+      proposed = List.copyOf(proposed);
+    }
+
+    @Override
+    public int rank() {
+      return 13;
     }
   }
 }

@@ -1,13 +1,14 @@
 package org.tidemark.decision;
 
-import java.util.ArrayList;
 import java.util.LinkedHashSet;
 import java.util.List;
+import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
 import org.tidemark.programme.Placement;
-import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Stage;
+import org.tidemark.quantity.Value;
+import org.tidemark.quantity.YesNo;
 
 /**
  * Finds where a person starts: the first way in whose conditions hold and that the precautions
@@ -30,7 +31,7 @@ final class Placing {
   static Place place(Surroundings around) {
     List<String> missing =
         around.programme().needs().stream()
-            .filter(group -> group.stream().noneMatch(around.person().items()::containsKey))
+            .filter(group -> !answered(group, around.person().items()))
             .map(group -> String.join("|", group))
             .toList();
     if (!missing.isEmpty()) {
@@ -50,8 +51,7 @@ final class Placing {
         continue;
       }
       List<Line> allowed = allowed(around, lines.get(), closedBy);
-      if (allowed.stream()
-          .anyMatch(line -> line.role() == org.tidemark.programme.Exercise.Role.LEAD)) {
+      if (!allowed.isEmpty()) {
         return new Place(allowed, Reason.PLACED, List.of(), List.copyOf(closedBy));
       }
     }
@@ -59,15 +59,18 @@ final class Placing {
     return new Place(List.of(), reason, List.of(), List.copyOf(closedBy));
   }
 
+  /** Among alternatives a no leaves the question open: no contact does not say how large a gap. */
+  private static boolean answered(List<String> group, Map<String, Value> items) {
+    return group.stream()
+        .anyMatch(
+            item ->
+                items.containsKey(item)
+                    && (group.size() == 1 || !YesNo.NO.equals(items.get(item))));
+  }
+
+  /** What the precautions leave of a start, each exercise at its nearest easier allowed setting. */
   private static List<Line> allowed(Surroundings around, List<Line> lines, Set<String> closedBy) {
-    List<Line> allowed = new ArrayList<>();
-    for (Line line : lines) {
-      List<Precaution> against = around.forbidding(List.of(line));
-      if (against.isEmpty()) {
-        allowed.add(line);
-      }
-      against.forEach(precaution -> closedBy.add(precaution.text()));
-    }
-    return allowed;
+    around.forbidding(lines).forEach(precaution -> closedBy.add(precaution.text()));
+    return Easing.inside(around, lines).orElse(List.of());
   }
 }

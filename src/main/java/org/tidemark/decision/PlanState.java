@@ -132,8 +132,17 @@ public record PlanState(
     /** The most sources that are kept: a person has a handful. */
     private static final int MOST_SOURCES = 32;
 
-    Person measured(Map<String, Value> newer) {
+    /**
+     * With newer values of some items.
+     *
+     * @param alternatives groups of items that answer one question: a newer answer by one of them
+     *     ends the older answers by the others
+     */
+    Person measured(Map<String, Value> newer, List<List<String>> alternatives) {
       Map<String, Value> all = new TreeMap<>(items);
+      alternatives.stream()
+          .filter(group -> group.stream().anyMatch(newer::containsKey))
+          .forEach(all.keySet()::removeAll);
       all.putAll(newer);
       Map<String, Amount> firsts = new TreeMap<>(first);
       newer.forEach(
@@ -145,8 +154,8 @@ public record PlanState(
       return new Person(all, firsts, equipment, precautions, sources, baselineAt);
     }
 
-    Person baseline(Fact.BaselineTaken fact) {
-      Person known = measured(fact.items());
+    Person baseline(Fact.BaselineTaken fact, List<List<String>> alternatives) {
+      Person known = measured(fact.items(), alternatives);
       return new Person(
           known.items,
           known.first,
@@ -292,6 +301,9 @@ public record PlanState(
       all.addAll(fact.warnings());
       List<FactSource> from = new ArrayList<>(sources);
       from.add(fact.source());
+      if (from.size() > Person.MOST_SOURCES) {
+        from.remove(0);
+      }
       return new Control(withheld, all, from, Optional.empty(), held, reassess, completed);
     }
 

@@ -99,6 +99,10 @@ public enum Reason {
       "The programme has no further step, but a goal is not met yet.",
       Origin.COMMON_PRACTICE),
   AWAITING_SIGN_OFF(Verdict.MAINTAIN, "A proposed change waits for a clinician.", Origin.CLINICIAN),
+  SEVERAL_STEPS(
+      Verdict.MAINTAIN,
+      "Reports that came together lead more than one step up; a clinician is asked before any of it is taken.",
+      Origin.COMMON_PRACTICE),
   SIGN_OFF_REFUSED(
       Verdict.MAINTAIN, "A clinician has refused the proposed change.", Origin.CLINICIAN),
   CLINICIAN_OVERRIDE(

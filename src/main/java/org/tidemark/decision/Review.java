@@ -3,6 +3,7 @@ package org.tidemark.decision;
 import java.time.OffsetDateTime;
 import java.time.temporal.ChronoUnit;
 import java.util.Collection;
+import java.util.Collections;
 import java.util.Comparator;
 import java.util.LinkedHashSet;
 import java.util.List;
@@ -23,6 +24,10 @@ import org.tidemark.quantity.Value;
  * of its own time, so the same facts give the same plan in whatever order they arrived.
  */
 public final class Review {
+  /** What makes what stands a new beginning, from which a gap is counted. */
+  private static final Set<Reason> BEGINNINGS =
+      Set.of(Reason.PLACED, Reason.CLINICIAN_OVERRIDE, Reason.SIGNED_OFF);
+
   private Review() {}
 
   /** Folds all facts of a plan from the start, whatever order they are given in. */
@@ -56,8 +61,9 @@ public final class Review {
   }
 
   /**
-   * Whole days since the last session, or since what stands began, when a report comes in; 0 with
-   * any other fact.
+   * Whole days since the last session, or since a start or a clinician's setting that came after
+   * it, when a report comes in; 0 with any other fact, and once the plan has been eased for the gap
+   * unless it has become a long one.
    */
   private static long gapDays(PlanState state, Fact fact) {
     boolean report =
@@ -67,14 +73,16 @@ public final class Review {
     if (!report || state.standing().empty()) {
       return 0;
     }
-    OffsetDateTime begun =
-        state.standing().lines().stream()
-            .map(Line::since)
-            .max(Comparator.naturalOrder())
-            .orElseThrow();
-    OffsetDateTime last =
-        state.diary().lastSession().filter(session -> session.isAfter(begun)).orElse(begun);
-    return ChronoUnit.DAYS.between(last.toLocalDate(), fact.at().toLocalDate());
+    Optional<OffsetDateTime> session = state.diary().lastSession();
+    OffsetDateTime from = session.orElseGet(() -> state.standing().lines().get(0).since());
+    boolean eased = false;
+    if (state.because().isPresent() && !state.because().get().asOf().isBefore(from)) {
+      List<Reason> because = state.because().get().reasons();
+      eased = because.contains(Reason.GAP);
+      from = Collections.disjoint(because, BEGINNINGS) ? from : state.because().get().asOf();
+    }
+    long days = ChronoUnit.DAYS.between(from.toLocalDate(), fact.at().toLocalDate());
+    return eased && days <= Rules.LONG_GAP_DAYS ? 0 : days;
   }
 
   /** Enough settled sessions after the newest upward change prove it. */
@@ -113,15 +121,21 @@ public final class Review {
         : progress(situation);
   }
 
+  /**
+   * Nothing in force. A flare that comes while the plan is on hold is answered once the hold ends.
+   */
   private static PlanState withhold(Situation s, List<Reason> reasons) {
     Set<Reason> lasting = new LinkedHashSet<>(reasons);
     lasting.retainAll(Set.of(Reason.THIRD_FLARE, Reason.NOTHING_EASIER));
     Control control = s.state.control().withheldFor(lasting);
     control = reasons.contains(Reason.LONG_GAP) ? control.reassess(true) : control;
-    PlanState after = s.state.with(control).with(s.state.diary().answeredFlare());
-    Draft draft =
-        new Draft(s, Verdict.WITHHOLD, reasons)
-            .reviewAsked(!reasons.equals(List.of(Reason.PLAN_ON_HOLD)));
+    PlanState held = s.state.with(control);
+    PlanState after = lasting.isEmpty() ? held : held.with(s.state.diary().answeredFlare());
+    boolean onlyHeld =
+        reasons.stream()
+            .noneMatch(
+                reason -> reason.verdict() == Verdict.WITHHOLD && reason != Reason.PLAN_ON_HOLD);
+    Draft draft = new Draft(s, Verdict.WITHHOLD, reasons).reviewAsked(!onlyHeld);
     return after.decided(draft.decision(List.of()), changedInForce(s, List.of()));
   }
 
@@ -141,6 +155,7 @@ public final class Review {
         new Change(Change.Kind.PLACED, lead.variation(), "", "", lead.stage(), List.of());
     return s.state
         .with(standing)
+        .with(s.state.diary().answeredFlare())
         .with(s.state.control().reassess(false))
         .decided(draft.change(change).decision(standing.prescriptions()), true);
   }
@@ -153,7 +168,16 @@ public final class Review {
         return regressed(s, reasons, before.changed(made.get(), before.path()), Optional.empty());
       }
     }
-    Optional<Easing.Eased> eased = Easing.ease(s.around, before);
+    boolean limitAlone =
+        reasons.contains(Reason.PRECAUTION_BROKEN) && reasons.stream().noneMatch(Review::byPain);
+    Optional<Easing.Eased> eased =
+        limitAlone
+            ? Optional.empty()
+            : Easing.ease(s.around, before)
+                .filter(
+                    easier ->
+                        !reasons.contains(Reason.EQUIPMENT_GONE)
+                            || s.around.canMake(easier.standing().lines()));
     if (eased.isPresent()) {
       boolean symptoms = reasons.contains(Reason.FLARE) || reasons.contains(Reason.TWO_STIRRED);
       Standing after =
@@ -167,9 +191,9 @@ public final class Review {
       return regressed(s, reasons, after, Optional.of(eased.get().change()));
     }
     if (reasons.contains(Reason.PRECAUTION_BROKEN)) {
-      return placeInside(s, reasons);
+      return inside(s, reasons);
     }
-    if (reasons.equals(List.of(Reason.GAP)) || reasons.stream().noneMatch(Review::byPain)) {
+    if (reasons.stream().noneMatch(Review::byPain)) {
       return maintain(s, reasons, List.of());
     }
     return withhold(s, plus(reasons, Reason.NOTHING_EASIER));
@@ -181,21 +205,46 @@ public final class Review {
         || reason == Reason.EQUIPMENT_GONE;
   }
 
-  /** Nothing on the way here lies inside the precaution: a fresh start from the baseline may. */
-  private static PlanState placeInside(Situation s, List<Reason> reasons) {
-    Placing.Place place = Placing.place(s.around);
-    boolean easier = !place.lines().isEmpty();
-    if (!easier) {
-      Draft draft =
-          new Draft(s, Verdict.WITHHOLD, plus(reasons, Reason.PRECAUTION_FORBIDS_ALL))
-              .reviewAsked(true);
-      return s.state
-          .with(s.state.standing().changed(List.of(), List.of()))
-          .with(s.state.diary().answeredFlare())
-          .decided(draft.decision(List.of()), true);
+  /**
+   * Inside a precaution that the exercise in force breaks: the nearest easier setting; else the
+   * newest step of the way here that it allows; else a fresh start from the baseline that is no
+   * harder; else nothing.
+   */
+  private static PlanState inside(Situation s, List<Reason> reasons) {
+    Standing before = s.state.standing();
+    Optional<List<Line>> moved = Easing.inside(s.around, before.lines());
+    if (moved.isPresent()) {
+      return regressed(s, reasons, before.changed(moved.get(), before.path()), Optional.empty());
     }
-    Standing after = s.state.standing().changed(place.lines(), List.of());
-    return regressed(s, reasons, after, Optional.empty());
+    Optional<Easing.Eased> eased = Easing.ease(s.around, before);
+    if (eased.isPresent()) {
+      return regressed(s, reasons, eased.get().standing(), Optional.of(eased.get().change()));
+    }
+    List<Line> fresh = Easing.notAbove(s.around, Placing.place(s.around).lines(), before.lines());
+    boolean easier =
+        !fresh.isEmpty()
+            && stageOf(s, fresh) <= stageOf(s, before.lines())
+            && s.around.forbidding(fresh).isEmpty();
+    if (easier) {
+      return regressed(s, reasons, before.changed(fresh, List.of()), Optional.empty());
+    }
+    Draft draft =
+        new Draft(s, Verdict.WITHHOLD, plus(reasons, Reason.PRECAUTION_FORBIDS_ALL))
+            .reviewAsked(true);
+    return s.state
+        .with(before.changed(List.of(), List.of()))
+        .with(s.state.diary().answeredFlare())
+        .decided(draft.decision(List.of()), true);
+  }
+
+  /** How far into the programme the furthest of the exercises is. */
+  private static int stageOf(Situation s, List<Line> lines) {
+    List<String> codes =
+        s.around.programme().stages().stream().map(org.tidemark.programme.Stage::code).toList();
+    return lines.stream()
+        .mapToInt(line -> codes.indexOf(line.prescription().stage()))
+        .max()
+        .orElse(-1);
   }
 
   private static PlanState regressed(
@@ -211,9 +260,25 @@ public final class Review {
         .decided(draft.decision(after.prescriptions()), true);
   }
 
+  /** The first exercise that has moved, or the way back to another stage. */
   private static Change moved(Situation s, Standing after) {
-    Prescription from = s.state.standing().lines().get(0).prescription();
+    List<Prescription> before = s.state.standing().prescriptions();
+    Prescription from = before.get(0);
     Prescription to = after.lines().get(0).prescription();
+    for (Prescription now : after.prescriptions()) {
+      for (Prescription then : before) {
+        boolean same = now.stage().equals(then.stage()) && now.variation().equals(then.variation());
+        if (same && !now.equals(then)) {
+          return new Change(
+              Change.Kind.EASED,
+              now.variation(),
+              "",
+              Absorbing.text(then),
+              Absorbing.text(now),
+              List.of());
+        }
+      }
+    }
     return new Change(Change.Kind.EASED, to.variation(), "", from.stage(), to.stage(), List.of());
   }
 
@@ -279,7 +344,12 @@ public final class Review {
       finished |= choice.finished();
     }
     if (finished) {
-      return goalsMet(s) ? complete(s) : maintain(s, List.of(Reason.GOAL_NOT_MET), considered);
+      Set<Reason> open = new LinkedHashSet<>();
+      if (why != Reason.NOTHING_NEW) {
+        open.add(why);
+      }
+      open.add(Reason.GOAL_NOT_MET);
+      return goalsMet(s) ? complete(s) : maintain(s, List.copyOf(open), considered);
     }
     return maintain(s, List.of(why), considered);
   }

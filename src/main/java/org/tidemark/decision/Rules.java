@@ -43,6 +43,7 @@ final class Rules {
           new Rule(
               Reason.GAP, s -> s.placed() && s.gapDays > GAP_DAYS && s.gapDays <= LONG_GAP_DAYS),
           new Rule(Reason.AWAITING_SIGN_OFF, s -> control(s).awaiting().isPresent()),
+          new Rule(Reason.SEVERAL_STEPS, s -> s.fact instanceof Fact.CaughtUp),
           new Rule(
               Reason.SIGN_OFF_REFUSED,
               s -> s.fact instanceof Fact.SignedOff off && !off.accepted()),

@@ -1,10 +1,12 @@
 package org.tidemark.decision;
 
+import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.time.temporal.ChronoUnit;
 import java.util.Comparator;
 import java.util.List;
 import java.util.Optional;
+import java.util.stream.Stream;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Precaution;
@@ -50,28 +52,37 @@ final class Situation {
   boolean equipmentGone() {
     return fact instanceof Fact.EquipmentListed
         && placed()
-        && !Easing.feasible(around, state.standing().lines())
-            .map(
-                lines ->
-                    lines.stream()
-                        .map(Line::prescription)
-                        .toList()
-                        .equals(state.standing().prescriptions()))
-            .orElse(false);
+        && !around.canMake(state.standing().lines());
   }
 
   boolean freshFlare() {
     return state.diary().unanswered();
   }
 
+  /**
+   * Flares that add up: those within 14 days of the one that has just shown itself, whichever
+   * morning it was that showed it; without one, those of the last 14 days.
+   */
   int flares() {
-    return state.diary().flaresUpTo(at().toLocalDate());
+    LocalDate until =
+        freshFlare()
+            ? state.diary().flares().stream().max(Comparator.naturalOrder()).orElseThrow()
+            : at().toLocalDate();
+    return state.diary().flaresUpTo(until);
   }
 
+  /**
+   * How many of the last four answered sessions were stirred, or flared and have been answered. A
+   * session at something easier speaks only where it did not go well.
+   */
   long stirredOfLastFour() {
     return state.diary().answered(state.standing().epoch()).stream()
+        .filter(entry -> entry.response() != Response.SETTLED || !entry.variations().isEmpty())
         .limit(LOOK_BACK)
-        .filter(entry -> entry.response() != Response.SETTLED)
+        .filter(
+            entry ->
+                entry.response() == Response.STIRRED
+                    || (entry.response() == Response.FLARED && !freshFlare()))
         .count();
   }
 
@@ -113,14 +124,15 @@ final class Situation {
   }
 
   /**
-   * The share of what was asked of an exercise that was done, over the time it has stood, two weeks
-   * at the most.
+   * The share of what was asked of an exercise that was done, over the time it has been in force as
+   * it is, two weeks at the most. Nothing was asked while exercise was withheld.
    */
   double adherence(Line line) {
+    OffsetDateTime inForce = state.because().map(Decision::asOf).orElse(line.since());
     OffsetDateTime since =
-        line.since().isAfter(at().minusDays(ADHERENCE_DAYS))
-            ? line.since()
-            : at().minusDays(ADHERENCE_DAYS);
+        Stream.of(line.since(), inForce, at().minusDays(ADHERENCE_DAYS))
+            .max(Comparator.comparing(OffsetDateTime::toInstant))
+            .orElseThrow();
     long days = Math.max(1, ChronoUnit.DAYS.between(since.toLocalDate(), at().toLocalDate()));
     double done =
         state.diary().sessions().stream()

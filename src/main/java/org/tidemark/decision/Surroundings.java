@@ -62,6 +62,37 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
   }
 
   /**
+   * The nearest setting that every precaution allows, easier wherever one limits it; empty when
+   * there is none.
+   */
+  Optional<Setting> inside(Variation variation, Setting setting) {
+    Setting moved = setting;
+    for (ProgressionVariable variable : variation.variables()) {
+      Value value = moved.get(variable.code());
+      if (value == null || !limited(variation, moved, variable)) {
+        continue;
+      }
+      Setting from = moved;
+      Optional<Setting> nearest =
+          feasible(variable).stream()
+              .filter(other -> variable.compare(other, value) < 0)
+              .map(other -> from.with(variable.code(), other))
+              .filter(other -> !limited(variation, other, variable))
+              .reduce((first, second) -> second);
+      if (nearest.isEmpty()) {
+        return Optional.empty();
+      }
+      moved = nearest.get();
+    }
+    return allows(variation, moved) ? Optional.of(moved) : Optional.empty();
+  }
+
+  private boolean limited(Variation variation, Setting setting, ProgressionVariable variable) {
+    return forbidding(variation, setting).stream()
+        .anyMatch(precaution -> precaution.measure().equals(Optional.of(variable.code())));
+  }
+
+  /**
    * The exercise behind a prescription.
    *
    * @throws IllegalStateException when the programme has none, which the edge must not let through
@@ -81,6 +112,18 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     return programme
         .stage(prescription.stage())
         .orElseThrow(() -> new IllegalStateException("no stage " + prescription.stage()));
+  }
+
+  /** Whether every value of the exercises can be made with what is at hand. */
+  boolean canMake(List<Line> lines) {
+    return Easing.feasible(this, lines)
+        .filter(
+            made ->
+                made.stream()
+                    .map(Line::prescription)
+                    .toList()
+                    .equals(lines.stream().map(Line::prescription).toList()))
+        .isPresent();
   }
 
   /** The values that a variable can be set to, from the easiest to the hardest. */

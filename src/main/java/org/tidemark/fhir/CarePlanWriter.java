@@ -58,6 +58,36 @@ public final class CarePlanWriter {
     return next;
   }
 
+  /**
+   * A copy of what a client sends for a plan, with what the service has written into it before and
+   * the client has left out.
+   *
+   * @param sent as the client sends it
+   * @param former the plan as it is stored
+   */
+  public static CarePlan keep(CarePlan sent, CarePlan former) {
+    CarePlan kept = sent.copy();
+    Set<String> ids =
+        kept.getActivity().stream()
+            .map(CarePlanActivityComponent::getId)
+            .collect(Collectors.toSet());
+    List<CarePlanActivityComponent> ours =
+        former.getActivity().stream()
+            .filter(CarePlanWriter::ours)
+            .filter(activity -> !ids.contains(activity.getId()))
+            .map(CarePlanActivityComponent::copy)
+            .toList();
+    kept.setActivity(
+        Stream.concat(ours.stream(), kept.getActivity().stream()).collect(Collectors.toList()));
+    if (!kept.hasGoal()) {
+      former.getGoal().forEach(goal -> kept.addGoal(goal.copy()));
+    }
+    if (!kept.hasText()) {
+      kept.setText(former.getText().copy());
+    }
+    return kept;
+  }
+
   private static void categorise(CarePlan plan) {
     boolean there =
         plan.getCategory().stream()

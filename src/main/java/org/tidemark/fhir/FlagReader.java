@@ -154,7 +154,8 @@ public final class FlagReader {
       Optional<Amount> least,
       Optional<Amount> most,
       Findings findings) {
-    boolean bounded = limit.findPart("least").isPresent() || limit.findPart("most").isPresent();
+    boolean bounded =
+        limit.extension().hasExtension("least") || limit.extension().hasExtension("most");
     if (measure.isPresent() && !bounded) {
       findings.refuse(
           Problem.Kind.MISSING,
@@ -168,7 +169,7 @@ public final class FlagReader {
       findings.refuse(
           Problem.Kind.BUSINESS_RULE,
           "The least value allowed is above the greatest.",
-          limit.part("least").valuePath());
+          ExtensionReader.pathOf(limit.path(), "least"));
     }
   }
 

@@ -219,16 +219,16 @@ public final class PrescriptionReader {
     Optional<Integer> hold = findings.find(() -> seconds(found, "hold", LONGEST_HOLD_SECONDS));
     Optional<Integer> time = findings.find(() -> seconds(found, "time", LONGEST_SET_SECONDS));
     Optional<Integer> perWeek = findings.read(this::timesPerWeek);
-    if (found.findPart("sets").isEmpty()) {
+    if (!found.extension().hasExtension("sets")) {
       throw Problem.of(
           Problem.Kind.MISSING,
           "The number of sets is needed.",
           ExtensionReader.pathOf(found.path(), "sets"));
     }
     boolean measured =
-        found.findPart("repetitions").isPresent()
-            || found.findPart("hold").isPresent()
-            || found.findPart("time").isPresent();
+        found.extension().hasExtension("repetitions")
+            || found.extension().hasExtension("hold")
+            || found.extension().hasExtension("time");
     if (!measured) {
       throw Problem.of(
           Problem.Kind.MISSING, "A dose needs repetitions, a hold or a time.", found.path());

@@ -2,6 +2,8 @@ package org.tidemark.fhir;
 
 import java.util.Map;
 import java.util.Optional;
+import org.hl7.fhir.r4.model.CodeType;
+import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Timing;
@@ -50,7 +52,7 @@ public final class PrescriptionWriter {
     String title = PrescriptionText.title(plan.programme(), variation);
     ServiceRequest request = new ServiceRequest();
     request.setText(PlanText.prescription(plan, prescription, why, kind));
-    request.addExtension(Extensions.code("stage", prescription.stage()));
+    request.addExtension(new Extension(Codes.STAGE_OF, new CodeType(prescription.stage())));
     for (Map.Entry<String, Value> entry : prescription.setting().values().entrySet()) {
       request.addExtension(Extensions.setting(entry));
     }
@@ -110,13 +112,14 @@ public final class PrescriptionWriter {
             .orElse(""));
     sentence(words, SafetyText.sessionRule());
     sentence(words, "Stop all exercise and report it when one of these shows.");
-    SafetyText.signs().forEach(sign -> sentence(words, sign));
+    SafetyText.signs()
+        .forEach(sign -> sentence(words, sign.name() + " " + String.join(" ", sign.lines())));
     return words.toString();
   }
 
   private static void sentence(StringBuilder words, String sentence) {
     if (!sentence.isBlank()) {
-      words.append(' ').append(sentence);
+      words.append('\n').append(sentence);
     }
   }
 }

@@ -4,7 +4,6 @@ import java.util.List;
 import java.util.Optional;
 import java.util.Set;
 import java.util.function.Function;
-import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.tidemark.programme.Condition;
 import org.tidemark.programme.Source;
@@ -21,6 +20,8 @@ import org.tidemark.quantity.YesNo;
  *     exist
  */
 record ProgrammeConditions(Function<String, Optional<Source>> sources, boolean complete) {
+  private static final Set<String> PARTS =
+      Set.of("item", "is", "at-least", "at-most", "below", "beyond-reach-of", "owned");
   private static final Set<String> TESTS =
       Set.of("is", "at-least", "at-most", "below", "beyond-reach-of", "owned");
 
@@ -32,9 +33,7 @@ record ProgrammeConditions(Function<String, Optional<Source>> sources, boolean c
   }
 
   private Optional<Condition> condition(ProgrammePart part) {
-    part.only(
-        Stream.concat(TESTS.stream(), Stream.of("item"))
-            .collect(java.util.stream.Collectors.toSet()));
+    part.only(PARTS);
     Optional<String> item = part.needed("item").flatMap(ProgrammePart::code);
     List<String> tests = TESTS.stream().filter(test -> !part.all(test).isEmpty()).sorted().toList();
     if (tests.size() != 1) {

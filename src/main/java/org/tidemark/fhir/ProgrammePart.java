@@ -34,6 +34,8 @@ import org.tidemark.quantity.Value;
 record ProgrammePart(
     List<Extension> extensions, Type value, boolean nested, String path, ProgrammeFaults faults) {
 
+  private static final int MOST_DIGITS = 12;
+
   static ProgrammePart of(DomainResource resource, ProgrammeFaults faults) {
     return new ProgrammePart(resource.getExtension(), null, false, resource.fhirType(), faults);
   }
@@ -78,7 +80,7 @@ record ProgrammePart(
   /** Takes down every extension of ours that goes by another name than these. */
   void only(Set<String> names) {
     for (int i = 0; i < extensions.size(); i++) {
-      String url = extensions.get(i).getUrl();
+      String url = extensions.get(i).hasUrl() ? extensions.get(i).getUrl() : "";
       boolean ours = nested || url.startsWith(Codes.structure(""));
       String name = nested ? url : url.substring(url.lastIndexOf('/') + 1);
       if (ours && !names.contains(name)) {
@@ -129,7 +131,7 @@ record ProgrammePart(
 
   Optional<BigDecimal> decimal() {
     if (value instanceof DecimalType number && number.hasValue()) {
-      return Optional.of(number.getValue());
+      return Optional.of(number.getValue()).filter(this::isReasonable);
     }
     return wanted("a number");
   }
@@ -168,7 +170,8 @@ record ProgrammePart(
           Problem.Kind.WRONG_UNIT,
           "unknown unit '" + quantity.getCode() + "' of '" + quantity.getSystem() + "'");
     }
-    return unit.map(known -> new Amount(quantity.getValue(), known));
+    return unit.filter(known -> isReasonable(quantity.getValue()))
+        .map(known -> new Amount(quantity.getValue(), known));
   }
 
   /** Whether an amount has this unit; another unit is a fault. */
@@ -177,6 +180,15 @@ record ProgrammePart(
       fault(Problem.Kind.WRONG_UNIT, "wanted " + unit.ucum() + ", was " + amount.unit().ucum());
     }
     return amount.unit() == unit;
+  }
+
+  private boolean isReasonable(BigDecimal number) {
+    boolean reasonable =
+        number.precision() <= MOST_DIGITS && Math.abs(number.scale()) <= MOST_DIGITS;
+    if (!reasonable) {
+      fault(Problem.Kind.OUT_OF_RANGE, "wanted a number of at most " + MOST_DIGITS + " digits");
+    }
+    return reasonable;
   }
 
   private <T> Optional<T> wanted(String what) {

@@ -1,5 +1,6 @@
 package org.tidemark.fhir;
 
+import java.math.BigDecimal;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
@@ -10,6 +11,9 @@ import org.tidemark.quantity.Unit;
 
 /** Reads where the values of a progression variable come from. */
 final class ProgrammeSources {
+  /** A range is listed value by value whenever a change is chosen. */
+  private static final int MOST_STEPS = 1_000;
+
   private ProgrammeSources() {}
 
   static Optional<Source> read(ProgrammePart part) {
@@ -93,6 +97,11 @@ final class ProgrammeSources {
       part.fault(
           Problem.Kind.OUT_OF_RANGE,
           "a range goes from 0 or more, by more than 0, to no less than its start");
+      return Optional.empty();
+    }
+    BigDecimal length = to.get().minus(from.get()).value();
+    if (length.compareTo(by.get().value().multiply(BigDecimal.valueOf(MOST_STEPS))) > 0) {
+      part.fault(Problem.Kind.OUT_OF_RANGE, "a range has at most " + MOST_STEPS + " steps");
       return Optional.empty();
     }
     return Optional.of(new Source.Range(from.get(), to.get(), by.get()));

@@ -48,8 +48,7 @@ final class ProgrammeStages {
       ProgrammeFaults faults) {
     this.plan = plan;
     this.faults = faults;
-    forEachExercise(
-        (action, path) -> fetch(action.getDefinitionCanonicalType(), path, byCanonical));
+    forEachExercise((action, path) -> fetch(address(action), path, byCanonical));
     refuseSharedCodes();
     this.conditions = new ProgrammeConditions(this::source, complete());
   }
@@ -67,16 +66,20 @@ final class ProgrammeStages {
     }
   }
 
+  /** The address and version of the definition that an exercise names; empty when it names none. */
+  private static String address(PlanDefinitionActionComponent exercise) {
+    return exercise.getDefinition() instanceof CanonicalType canonical && canonical.hasValue()
+        ? canonical.getValue()
+        : "";
+  }
+
   private void fetch(
-      CanonicalType canonical,
-      String path,
-      Function<String, Optional<ActivityDefinition>> byCanonical) {
+      String address, String path, Function<String, Optional<ActivityDefinition>> byCanonical) {
     String element = path + ".definitionCanonical";
-    if (canonical == null || !canonical.hasValue()) {
+    if (address.isEmpty()) {
       faults.add(Problem.Kind.MISSING, "the exercise names no definition", element);
       return;
     }
-    String address = canonical.getValue();
     if (!address.contains("|")) {
       faults.add(
           Problem.Kind.MISSING,
@@ -103,10 +106,7 @@ final class ProgrammeStages {
     Map<String, String> addressOf = new HashMap<>();
     forEachExercise(
         (action, path) -> {
-          String address =
-              action.hasDefinitionCanonicalType()
-                  ? action.getDefinitionCanonicalType().getValue()
-                  : "";
+          String address = address(action);
           variation(address)
               .map(variation -> addressOf.putIfAbsent(variation.code(), address))
               .filter(first -> !first.equals(address))
@@ -205,8 +205,7 @@ final class ProgrammeStages {
       ProgrammePart part = ProgrammePart.of(action, path + ".action[" + j + "]", faults);
       Optional<Exercise.Role> role = part.needed("role").flatMap(ProgrammeStages::role);
       led |= role.isEmpty() || role.get() == Exercise.Role.LEAD;
-      String address =
-          action.hasDefinitionCanonicalType() ? action.getDefinitionCanonicalType().getValue() : "";
+      String address = address(action);
       if (!address.isEmpty() && !used.add(address)) {
         part.fault(Problem.Kind.BUSINESS_RULE, "the stage has two exercises of '" + address + "'");
       }
@@ -246,6 +245,10 @@ final class ProgrammeStages {
     for (ProgrammePart at : part.all("progresses")) {
       Optional<String> code = at.code();
       code.filter(named -> variable(named, variation, at).isPresent()).ifPresent(progresses::add);
+      if (progresses.stream().distinct().count() < progresses.size()) {
+        at.fault(Problem.Kind.BUSINESS_RULE, "'" + code.get() + "' is given twice");
+        progresses.remove(progresses.size() - 1);
+      }
     }
     if (role.isEmpty() || variation.isEmpty()) {
       return Optional.empty();

@@ -4,6 +4,7 @@ import java.math.BigDecimal;
 import java.util.ArrayList;
 import java.util.HashMap;
 import java.util.HashSet;
+import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
@@ -70,7 +71,7 @@ final class ProgrammeVariations {
   }
 
   private static void header(ActivityDefinition definition, ProgrammeFaults faults) {
-    Map<String, Boolean> present = new java.util.LinkedHashMap<>();
+    Map<String, Boolean> present = new LinkedHashMap<>();
     present.put("url", definition.hasUrl());
     present.put("version", definition.hasVersion());
     present.put("title", definition.hasTitle());

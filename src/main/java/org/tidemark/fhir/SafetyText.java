@@ -29,10 +29,10 @@ final class SafetyText {
         + " out of 10. Report the pain during, after and the next morning.";
   }
 
-  /** The signs that stop all exercise, a line for each urgency, the most pressing first. */
-  static List<String> signs() {
+  /** The signs that stop all exercise, by what to do about them, the most pressing first. */
+  static List<Prose.Named> signs() {
     return Arrays.stream(Urgency.values())
-        .map(urgency -> urgency.sentence() + " " + sentences(ofUrgency(urgency)))
+        .map(urgency -> new Prose.Named(urgency.sentence(), List.of(sentences(ofUrgency(urgency)))))
         .toList();
   }
 

@@ -6,6 +6,7 @@ import com.fasterxml.jackson.core.JsonProcessingException;
 import com.fasterxml.jackson.core.JsonToken;
 import com.fasterxml.jackson.core.StreamReadConstraints;
 import com.fasterxml.jackson.core.StreamReadFeature;
+import com.fasterxml.jackson.core.exc.StreamConstraintsException;
 import java.io.IOException;
 import java.util.ArrayList;
 import java.util.LinkedHashMap;
@@ -40,6 +41,10 @@ final class SentJson {
         throw Problem.of(Problem.Kind.MALFORMED, "The body goes on after the resource.");
       }
       return root;
+    } catch (StreamConstraintsException e) {
+      throw Problem.of(
+          Problem.Kind.MALFORMED,
+          "The body nests more than " + DEPTH + " deep, or has a name or number of absurd length.");
     } catch (JsonProcessingException e) {
       String at =
           e.getLocation() == null

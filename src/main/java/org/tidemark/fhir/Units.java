@@ -1,16 +1,12 @@
 package org.tidemark.fhir;
 
-import java.io.InputStream;
 import java.math.BigDecimal;
 import java.math.RoundingMode;
 import java.util.Arrays;
 import java.util.Map;
-import java.util.Objects;
 import java.util.Optional;
 import java.util.concurrent.ConcurrentHashMap;
-import org.fhir.ucum.Decimal;
-import org.fhir.ucum.UcumEssenceService;
-import org.fhir.ucum.UcumException;
+import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Quantity;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Unit;
@@ -33,13 +29,8 @@ public final class Units {
   /** A sent number must stay below ten to this power. */
   private static final int MOST_POWER = 9;
 
-  /**
-   * The number 1, written out. The library keeps as many digits in a result as its input has: 7.75
-   * inches would come out as 19.7 cm. So it is asked for the factor alone, and for all its digits.
-   */
-  private static final String ONE = "1." + "0".repeat(24);
-
-  private static final UcumEssenceService UCUM = load();
+  /** An annotation alone, which UCUM takes for the number 1. */
+  private static final Pattern ANNOTATION = Pattern.compile("\\{[!-z|~]{1,40}}");
 
   private static final Map<String, BigDecimal> FACTORS = new ConcurrentHashMap<>();
 
@@ -156,12 +147,11 @@ public final class Units {
   }
 
   private static Problem wrongUnit(String code, Unit wanted, String path) {
-    String fault = UCUM.validate(code);
     return Problem.of(
         Problem.Kind.WRONG_UNIT,
-        fault == null
+        UnitScale.isKnown(code)
             ? "The unit '" + code + "' cannot be given in '" + wanted.ucum() + "'."
-            : "'" + code + "' is not a UCUM code.",
+            : "'" + code + "' is not the UCUM code of a single unit.",
         path + ".code");
   }
 
@@ -172,16 +162,11 @@ public final class Units {
     if (known != null) {
       return Optional.of(known);
     }
-    try {
-      Decimal factor = UCUM.convert(new Decimal(ONE), code, wanted.ucum());
-      BigDecimal number = new BigDecimal(factor.asDecimal());
-      if (FACTORS.size() < MOST_FACTORS) {
-        FACTORS.put(pair, number);
-      }
-      return Optional.of(number);
-    } catch (UcumException differs) {
-      return Optional.empty();
+    Optional<BigDecimal> factor = UnitScale.factor(code, wanted.ucum());
+    if (FACTORS.size() < MOST_FACTORS) {
+      factor.ifPresent(number -> FACTORS.put(pair, number));
     }
+    return factor;
   }
 
   private static boolean hasDimension(Unit unit) {
@@ -189,17 +174,6 @@ public final class Units {
   }
 
   private static boolean isAnnotation(String code) {
-    return code.matches("\\{[!-z|~]+}");
-  }
-
-  private static UcumEssenceService load() {
-    try (InputStream essence =
-        Objects.requireNonNull(
-            UcumEssenceService.class.getResourceAsStream("/ucum-essence.xml"),
-            "ucum-essence.xml is not on the class path")) {
-      return new UcumEssenceService(essence);
-    } catch (UcumException | java.io.IOException broken) {
-      throw new IllegalStateException("the UCUM definitions cannot be read", broken);
-    }
+    return ANNOTATION.matcher(code).matches();
   }
 }

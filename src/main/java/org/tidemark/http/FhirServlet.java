@@ -63,11 +63,16 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));
     registerInterceptor(new ProblemAnswers());
     registerInterceptor(new Conformance(parameters));
+    registerInterceptor(new SearchTotals());
   }
 
   private Class<? extends Resource> typeClass(String type) {
     return context.getResourceDefinition(type).getImplementingClass().asSubclass(Resource.class);
   }
+
+  /** Answers do not say which library made them. */
+  @Override
+  public void addHeadersToResponse(HttpServletResponse response) {}
 
   @Override
   protected void service(HttpServletRequest request, HttpServletResponse response)

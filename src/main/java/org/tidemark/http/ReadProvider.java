@@ -85,6 +85,7 @@ class ReadProvider implements IResourceProvider {
     Page page = records.search(type.getSimpleName(), given);
     Bundle bundle = new Bundle().setType(Bundle.BundleType.SEARCHSET);
     page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
+    SearchTotals.remember(request, page);
     bundle.addLink().setRelation("self").setUrl(url(request.getParameters(), Optional.empty()));
     page.next()
         .ifPresent(

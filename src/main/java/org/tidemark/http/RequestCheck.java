@@ -7,6 +7,7 @@ import ca.uhn.fhir.rest.api.RequestTypeEnum;
 import ca.uhn.fhir.rest.server.servlet.ServletRequestDetails;
 import jakarta.servlet.http.HttpServletRequest;
 import java.util.Arrays;
+import java.util.EnumSet;
 import java.util.Locale;
 import java.util.Set;
 import org.tidemark.fhir.BodyCheck;
@@ -22,6 +23,8 @@ public final class RequestCheck {
       Set.of("application/fhir+json", "application/json", "text/json", "application/json+fhir");
   private static final Set<String> XML =
       Set.of("application/fhir+xml", "application/xml", "text/xml", "application/xml+fhir");
+  private static final Set<RequestTypeEnum> NOWHERE =
+      EnumSet.of(RequestTypeEnum.DELETE, RequestTypeEnum.TRACE, RequestTypeEnum.CONNECT);
   private static final Set<String> ANY = Set.of("*/*", "application/*", "text/*");
 
   private final BodyCheck bodyCheck;
@@ -30,6 +33,16 @@ public final class RequestCheck {
   RequestCheck(BodyCheck bodyCheck, long bodyLimit) {
     this.bodyCheck = bodyCheck;
     this.bodyLimit = bodyLimit;
+  }
+
+  /** Refuses methods that are offered nowhere. */
+  @Hook(Pointcut.SERVER_INCOMING_REQUEST_PRE_HANDLER_SELECTED)
+  public void checkMethod(ServletRequestDetails details) {
+    if (NOWHERE.contains(details.getRequestType())) {
+      throw Problem.of(
+          Problem.Kind.NOT_ALLOWED,
+          "The method " + details.getRequestType() + " is not offered; records are never deleted.");
+    }
   }
 
   /** Checks a request whose method is known, before its body is parsed. */

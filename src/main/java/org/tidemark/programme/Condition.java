@@ -31,7 +31,7 @@ public sealed interface Condition {
   record AtLeast(String item, Amount least) implements Condition {
     @Override
     public boolean holds(Map<String, Value> facts, Equipment equipment) {
-      return amount(facts, item).filter(known -> !known.isBelow(least)).isPresent();
+      return measured(facts, item, least).filter(known -> !known.isBelow(least)).isPresent();
     }
   }
 
@@ -39,7 +39,7 @@ public sealed interface Condition {
   record AtMost(String item, Amount most) implements Condition {
     @Override
     public boolean holds(Map<String, Value> facts, Equipment equipment) {
-      return amount(facts, item).filter(known -> !known.isAbove(most)).isPresent();
+      return measured(facts, item, most).filter(known -> !known.isAbove(most)).isPresent();
     }
   }
 
@@ -47,7 +47,7 @@ public sealed interface Condition {
   record Below(String item, Amount limit) implements Condition {
     @Override
     public boolean holds(Map<String, Value> facts, Equipment equipment) {
-      return amount(facts, item).filter(known -> known.isBelow(limit)).isPresent();
+      return measured(facts, item, limit).filter(known -> known.isBelow(limit)).isPresent();
     }
   }
 
@@ -57,7 +57,11 @@ public sealed interface Condition {
     public boolean holds(Map<String, Value> facts, Equipment equipment) {
       Optional<Amount> reach = source.greatest(equipment);
       return amount(facts, item)
-          .filter(known -> reach.map(known::isAbove).orElse(true))
+          .filter(
+              known ->
+                  reach
+                      .map(most -> most.unit() == known.unit() && known.isAbove(most))
+                      .orElse(true))
           .isPresent();
     }
   }
@@ -72,5 +76,13 @@ public sealed interface Condition {
 
   private static Optional<Amount> amount(Map<String, Value> facts, String item) {
     return facts.get(item) instanceof Amount amount ? Optional.of(amount) : Optional.empty();
+  }
+
+  /**
+   * The item where it is measured in the unit of the limit; an item measured in another holds
+   * nothing.
+   */
+  private static Optional<Amount> measured(Map<String, Value> facts, String item, Amount limit) {
+    return amount(facts, item).filter(known -> known.unit() == limit.unit());
   }
 }

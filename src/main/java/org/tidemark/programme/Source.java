@@ -153,7 +153,7 @@ public sealed interface Source {
     for (String item : items) {
       for (Amount piece : equipment.amounts(item)) {
         for (Amount sum : List.copyOf(sums)) {
-          Amount higher = toTheMillimetre(sum.plus(piece));
+          Amount higher = sum.isZero() ? piece : toTheMillimetre(sum.plus(piece));
           if (piece.value().signum() > 0 && !higher.isAbove(most)) {
             sums.add(higher);
           }
@@ -165,7 +165,7 @@ public sealed interface Source {
 
   /**
    * Sums are kept to one decimal: a stack of books is not known better, and their number stays
-   * bounded.
+   * bounded. A single piece keeps its size.
    */
   private static Amount toTheMillimetre(Amount sum) {
     BigDecimal rounded = sum.value().setScale(1, RoundingMode.HALF_UP);

@@ -61,11 +61,6 @@ class PlanFactRow {
     this.content = fact.content();
   }
 
-  StoredFact stored() {
-    return new StoredFact(
-        sourceType, sourceId, ordinal, sourceVersion, happenedMs, arrivedMs, content);
-  }
-
   /** The row's key. */
   record Key(String clinic, String planId, String sourceType, String sourceId, int ordinal)
       implements Serializable {}

@@ -6,11 +6,12 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
-import org.hibernate.annotations.Immutable;
 
-/** Which plan a prescription was issued for. */
+/**
+ * Which plan a prescription was issued for. It is not marked as immutable: a stateless session
+ * cannot take such rows from the cache of references.
+ */
 @Entity
-@Immutable
 @Table(name = "plan_order")
 @IdClass(PlanOrderRow.Key.class)
 class PlanOrderRow {

@@ -11,6 +11,11 @@ import org.hibernate.StatelessSession;
 public class PlanStore {
   private static final String OF_PLAN = "clinic = :clinic and planId = :plan";
 
+  /** Rows are read as values: the session keeps no state of them. */
+  private static final String FACTS =
+      "select sourceType, sourceId, ordinal, sourceVersion, happenedMs, arrivedMs, content from PlanFactRow where "
+          + OF_PLAN;
+
   private final StatelessSession session;
   private final String clinic;
 
@@ -51,47 +56,34 @@ public class PlanStore {
   public List<StoredFact> facts(String planId) {
     return session
         .createSelectionQuery(
-            "from PlanFactRow where "
-                + OF_PLAN
-                + " order by arrivedMs, sourceType, sourceId, ordinal",
-            PlanFactRow.class)
+            FACTS + " order by arrivedMs, sourceType, sourceId, ordinal", StoredFact.class)
         .setParameter("clinic", clinic)
         .setParameter("plan", planId)
-        .list()
-        .stream()
-        .map(PlanFactRow::stored)
-        .toList();
+        .list();
   }
 
   /** What one record says about a plan, in its order. */
   public List<StoredFact> factsFrom(String planId, String sourceType, String sourceId) {
     return session
         .createSelectionQuery(
-            "from PlanFactRow where "
-                + OF_PLAN
-                + " and sourceType = :type and sourceId = :id order by ordinal",
-            PlanFactRow.class)
+            FACTS + " and sourceType = :type and sourceId = :id order by ordinal", StoredFact.class)
         .setParameter("clinic", clinic)
         .setParameter("plan", planId)
         .setParameter("type", sourceType)
         .setParameter("id", sourceId)
-        .list()
-        .stream()
-        .map(PlanFactRow::stored)
-        .toList();
+        .list();
   }
 
   /** Whether another record says the same of the same moment. */
   public boolean saidBefore(String planId, StoredFact fact) {
     return session
-        .createSelectionQuery(
-            "from PlanFactRow where " + OF_PLAN + " and happenedMs = :happened", PlanFactRow.class)
+        .createSelectionQuery(FACTS + " and happenedMs = :happened", StoredFact.class)
         .setParameter("clinic", clinic)
         .setParameter("plan", planId)
         .setParameter("happened", fact.happenedMs())
         .list()
         .stream()
-        .anyMatch(row -> row.content.equals(fact.content()));
+        .anyMatch(row -> row.content().equals(fact.content()));
   }
 
   /** Puts what one record says in the place of what it said before. */

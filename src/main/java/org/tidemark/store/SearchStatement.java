@@ -139,20 +139,25 @@ final class SearchStatement {
   }
 
   private String compare(Query.DateTest test, String low, String high) {
-    String from = value(test.lowMs());
-    String to = value(test.highMs());
-    String within = "(" + low + " >= " + from + " and " + high + " <= " + to + ")";
     return switch (test.comparison()) {
-      case WITHIN -> within;
-      case NOT_WITHIN -> "not " + within;
-      case ENDS_AFTER -> high + " > " + to;
-      case BEGINS_BEFORE -> low + " < " + from;
-      case WITHIN_OR_ENDS_AFTER -> within + " or " + high + " > " + to;
-      case WITHIN_OR_BEGINS_BEFORE -> within + " or " + low + " < " + from;
-      case BEGINS_AFTER -> low + " >= " + to;
-      case ENDS_BEFORE -> high + " <= " + from;
-      case OVERLAPS -> low + " < " + to + " and " + high + " > " + from;
+      case WITHIN -> within(test, low, high);
+      case NOT_WITHIN -> "not " + within(test, low, high);
+      case ENDS_AFTER -> high + " > " + value(test.highMs());
+      case BEGINS_BEFORE -> low + " < " + value(test.lowMs());
+      case WITHIN_OR_ENDS_AFTER ->
+          within(test, low, high) + " or " + high + " > " + value(test.highMs());
+      case WITHIN_OR_BEGINS_BEFORE ->
+          within(test, low, high) + " or " + low + " < " + value(test.lowMs());
+      case BEGINS_AFTER -> low + " >= " + value(test.highMs());
+      case ENDS_BEFORE -> high + " <= " + value(test.lowMs());
+      case OVERLAPS ->
+          low + " < " + value(test.highMs()) + " and " + high + " > " + value(test.lowMs());
     };
+  }
+
+  private String within(Query.DateTest test, String low, String high) {
+    return "(%s >= %s and %s <= %s)"
+        .formatted(low, value(test.lowMs()), high, value(test.highMs()));
   }
 
   private static String anyOf(List<String> tests) {

@@ -6,6 +6,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import ca.uhn.fhir.context.support.DefaultProfileValidationSupport;
 import java.nio.file.Path;
 import java.util.List;
+import java.util.Map;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.MetadataResource;
 import org.hl7.fhir.r4.model.Resource;
@@ -19,14 +20,16 @@ class ProfilesTest {
   private static final DefaultProfileValidationSupport R4 =
       new DefaultProfileValidationSupport(ProfileFiles.R4);
 
+  private static final Map<String, MetadataResource> FILES = ProfileFiles.all();
+
   static Stream<String> files() {
-    return ProfileFiles.all().keySet().stream();
+    return FILES.keySet().stream();
   }
 
   @ParameterizedTest
   @MethodSource("files")
   void everyArtefactIsValid(String file) {
-    MetadataResource resource = ProfileFiles.all().get(file);
+    MetadataResource resource = FILES.get(file);
     assertEquals(List.of(), ProfileValidation.errors(withoutElementContexts(resource)), file);
     assertEquals(
         Codes.BASE + "/" + resource.fhirType() + "/" + resource.getIdElement().getIdPart(),

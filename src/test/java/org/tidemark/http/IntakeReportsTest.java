@@ -1,0 +1,272 @@
+package org.tidemark.http;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
+import static org.junit.jupiter.api.Assertions.assertNotEquals;
+import static org.junit.jupiter.api.Assertions.assertTrue;
+
+import io.quarkus.test.junit.QuarkusTest;
+import java.math.BigDecimal;
+import java.util.ArrayList;
+import java.util.List;
+import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.DateTimeType;
+import org.hl7.fhir.r4.model.Goal;
+import org.hl7.fhir.r4.model.GuidanceResponse;
+import org.hl7.fhir.r4.model.IntegerType;
+import org.hl7.fhir.r4.model.Observation;
+import org.hl7.fhir.r4.model.Quantity;
+import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.ServiceRequest;
+import org.hl7.fhir.r4.model.Task;
+import org.junit.jupiter.api.Test;
+
+/** Reports come in, and the next read finds the plan that they lead to. */
+@QuarkusTest
+class IntakeReportsTest {
+
+  @Test
+  void settledDaysLeadToAHarderPrescriptionThatTheNextReadFinds() {
+    PlanPerson person = PlanPerson.enrolled();
+    List<String> start = person.asked();
+    person.settled(1, 4);
+    assertEquals(start, person.asked(), "four settled sessions are thin evidence");
+    assertTrue(PlanPerson.reasons(person.lastDecision()).contains("evidence-thin"));
+    person.send(person.session(5));
+    assertEquals(start, person.asked(), "the morning is still out");
+    person.send(person.morning(5));
+    List<String> next = person.asked();
+    assertNotEquals(start, next);
+    assertEquals("progress", PlanPerson.verdict(person.lastDecision()));
+    assertEquals(next, person.nextAsked());
+  }
+
+  @Test
+  void reportsThatNameTheirPrescriptionCountForIt() {
+    PlanPerson person = PlanPerson.enrolled();
+    List<String> start = person.asked();
+    for (int day = 1; day <= 5; day++) {
+      for (ServiceRequest order : person.inForce().values()) {
+        Observation session = person.session(day);
+        session.addBasedOn(new Reference("ServiceRequest/" + order.getIdElement().getIdPart()));
+        person.send(session);
+      }
+      person.send(person.morning(day));
+    }
+    assertNotEquals(start, person.asked());
+  }
+
+  @Test
+  void absoluteAndVersionedReferencesToAPrescriptionAreTheSame() {
+    PlanPerson person = PlanPerson.enrolled();
+    String id = person.inForce().get("towel-flexion-stretch").getIdElement().getIdPart();
+    for (String form :
+        List.of(
+            "ServiceRequest/" + id,
+            PlanPerson.BASE + "/ServiceRequest/" + id,
+            "ServiceRequest/" + id + "/_history/1")) {
+      int before = person.all(GuidanceResponse.class).size();
+      Observation session = person.session(1 + before);
+      session.addBasedOn(new Reference(form));
+      person.send(session);
+      assertEquals(before + 1, person.all(GuidanceResponse.class).size(), form);
+    }
+  }
+
+  @Test
+  void threeHundredReportsOfOnePersonInABundleAreOneDecision() {
+    PlanPerson person = PlanPerson.enrolled();
+    int before = person.all(GuidanceResponse.class).size();
+    List<Observation> reports = new ArrayList<>();
+    for (int day = 1; day <= 150; day++) {
+      reports.add(person.session(day));
+      reports.add(person.morning(day));
+    }
+    PlanPerson.transact(reports).statusCode(200);
+    assertEquals(before + 1, person.all(GuidanceResponse.class).size());
+    assertEquals(person.nextAsked(), person.asked());
+  }
+
+  @Test
+  void poundsInchesRadiansAndMinutesAreWhatTheyAreInOurUnits() {
+    PlanPerson metric = PlanPerson.here();
+    PlanPerson imperial = PlanPerson.here();
+    metric.send(metric.baseline());
+    metric.send(metric.equipment());
+    metric.enrol();
+    Observation baseline = imperial.baseline();
+    PlanPerson.answer(baseline, "gap", "3.74015748", "[in_i]");
+    PlanPerson.answer(baseline, "body-weight", "194.006787", "[lb_av]");
+    PlanPerson.answer(baseline, "body-height", "71.2598425", "[in_i]");
+    PlanPerson.answer(baseline, "comfortable-flexion", "1.95476876", "rad");
+    PlanPerson.answer(baseline, "other-side-flexion", "2.42600766", "rad");
+    imperial.send(baseline);
+    Observation home = imperial.equipment();
+    PlanPerson.answer(home, "stair-riser", "6.2992126", "[in_i]");
+    imperial.send(home);
+    imperial.enrol();
+    assertEquals(metric.asked(), imperial.asked());
+    for (int day = 1; day <= 6; day++) {
+      metric.send(metric.session(day));
+      metric.send(metric.morning(day));
+      Observation session = imperial.session(day);
+      PlanPerson.answer(session, "time-done", "1.25", "min");
+      imperial.send(session);
+      imperial.send(imperial.morning(day));
+    }
+    assertEquals(metric.asked(), imperial.asked());
+  }
+
+  @Test
+  void aRangeMeasurementMovesTheGoalThatItMeasures() {
+    PlanPerson person = PlanPerson.enrolled();
+    Goal before = rangeGoal(person);
+    person.send(person.range(14, 126));
+    Goal after = rangeGoal(person);
+    assertNotEquals(before.getMeta().getVersionId(), after.getMeta().getVersionId());
+    person.send(person.range(28, 139));
+    assertEquals(
+        "achieved", rangeGoal(person).getAchievementStatus().getCodingFirstRep().getCode());
+    Observation other = person.range(29, 60);
+    other.setBodySite(rightKnee());
+    other.getCode().getCodingFirstRep().setCode("41347-6");
+    String version = rangeGoal(person).getMeta().getVersionId();
+    person.send(other);
+    assertEquals(
+        version, rangeGoal(person).getMeta().getVersionId(), "the other knee is another knee");
+  }
+
+  private static CodeableConcept rightKnee() {
+    CodeableConcept site = new CodeableConcept();
+    site.addCoding().setSystem("http://snomed.info/sct").setCode("72696002");
+    site.addCoding().setSystem("http://snomed.info/sct").setCode("24028007");
+    return site;
+  }
+
+  private static Goal rangeGoal(PlanPerson person) {
+    return person.all(Goal.class).stream()
+        .filter(g -> g.getDescription().getText().contains("other"))
+        .findFirst()
+        .orElseThrow();
+  }
+
+  @Test
+  void aBarePainScoreIsPlacedByItsTimeAndTheDecisionSaysSo() {
+    PlanPerson person = PlanPerson.enrolled();
+    Observation session = person.session(1);
+    PlanPerson.leaveOut(session, "pain-after");
+    person.send(session);
+    person.send(person.painScore(PlanPerson.at(1, "19:00"), 1));
+    person.send(person.painScore(PlanPerson.at(2, "07:00"), 1));
+    GuidanceResponse decision = person.lastDecision();
+    assertTrue(PlanPerson.reasons(decision).contains("timing-inferred"));
+    assertFalse(PlanPerson.reasons(decision).contains("morning-pending"));
+    person.send(person.painScore(PlanPerson.at(2, "07:05"), 9));
+    assertEquals("regress", PlanPerson.verdict(person.lastDecision()));
+  }
+
+  @Test
+  void aPainScoreIsReadInEveryShapeThatSaysTheSame() {
+    List<GuidanceResponse> decisions = new ArrayList<>();
+    for (var value :
+        List.of(
+            new IntegerType(3),
+            new Quantity()
+                .setValue(new BigDecimal("3"))
+                .setSystem("http://unitsofmeasure.org")
+                .setCode("{score}"),
+            new Quantity()
+                .setValue(new BigDecimal("3.0"))
+                .setSystem("http://unitsofmeasure.org")
+                .setCode("1"))) {
+      PlanPerson person = PlanPerson.enrolled();
+      person.send(person.session(1));
+      Observation pain = person.painScore(PlanPerson.at(2, "07:00"), 0);
+      pain.setValue(value);
+      person.send(pain);
+      decisions.add(person.lastDecision());
+    }
+    assertEquals(1, decisions.stream().map(PlanPerson::reasons).distinct().count());
+    assertEquals("regress", PlanPerson.verdict(decisions.get(0)), "3 is 2 above rest: a flare");
+  }
+
+  @Test
+  void aReportWithoutASideIsStoredParkedAndMovesNothing() {
+    PlanPerson person = PlanPerson.enrolled();
+    int before = person.all(GuidanceResponse.class).size();
+    Observation morning = person.morning(1, 9);
+    morning.setBodySite(null);
+    Observation stored = person.send(morning);
+    assertEquals(before, person.all(GuidanceResponse.class).size());
+    List<Task> tasks = person.open("sort-out");
+    assertEquals(1, tasks.size());
+    assertEquals(
+        "Observation/" + stored.getIdElement().getIdPart(), tasks.get(0).getFocus().getReference());
+    Observation mended = person.morning(1, 9);
+    mended.setId(stored.getIdElement().getIdPart());
+    person.amend(mended);
+    assertTrue(person.open("sort-out").isEmpty(), "what was sorted out asks for nobody any more");
+  }
+
+  @Test
+  void missingAnswersAreNotZero() {
+    PlanPerson person = PlanPerson.enrolled();
+    List<String> start = person.asked();
+    for (int day = 1; day <= 8; day++) {
+      person.send(person.session(day));
+      Observation morning = person.morning(day);
+      PlanPerson.component(morning, "pain-next-morning")
+          .setValue(null)
+          .setDataAbsentReason(
+              new CodeableConcept()
+                  .addCoding(
+                      PlanPerson.item("x")
+                          .setSystem("http://terminology.hl7.org/CodeSystem/data-absent-reason")
+                          .setCode("asked-declined")));
+      person.send(morning);
+    }
+    assertEquals(start, person.asked());
+    assertTrue(PlanPerson.reasons(person.lastDecision()).contains("morning-pending"));
+  }
+
+  @Test
+  void whatIsNotFinalIsStoredAndNotComputed() {
+    PlanPerson person = PlanPerson.enrolled();
+    int before = person.all(GuidanceResponse.class).size();
+    for (var status :
+        List.of(
+            Observation.ObservationStatus.PRELIMINARY,
+            Observation.ObservationStatus.REGISTERED,
+            Observation.ObservationStatus.CANCELLED,
+            Observation.ObservationStatus.UNKNOWN,
+            Observation.ObservationStatus.ENTEREDINERROR)) {
+      person.send(person.warning(1).setStatus(status));
+    }
+    assertEquals(before, person.all(GuidanceResponse.class).size());
+    assertFalse(person.inForce().isEmpty());
+  }
+
+  @Test
+  void reportsForAPlanThatHasEndedAreKeptAndChangeNothing() {
+    PlanPerson person = PlanPerson.enrolled();
+    person.amend(person.plan().setStatus(CarePlan.CarePlanStatus.REVOKED));
+    assertTrue(person.inForce().isEmpty());
+    int before = person.all(GuidanceResponse.class).size();
+    person.send(person.session(1));
+    assertEquals(before, person.all(GuidanceResponse.class).size());
+    assertTrue(person.inForce().isEmpty());
+  }
+
+  @Test
+  void aDateAloneIsADayOfTheClinic() {
+    PlanPerson person = PlanPerson.enrolled();
+    Observation session = person.session(1);
+    session.setEffective(new DateTimeType(PlanPerson.date(1)));
+    person.send(session);
+    Observation morning = person.morning(1);
+    morning.setEffective(new DateTimeType(PlanPerson.date(2)));
+    person.send(morning);
+    assertFalse(PlanPerson.reasons(person.lastDecision()).contains("morning-pending"));
+  }
+}

@@ -1,0 +1,17 @@
+package org.tidemark.report.offender;
+
+import jakarta.persistence.EntityManager;
+
+/** Reports know no storage. This one does, so that the rule against it is seen to bite. */
+final class Offender {
+  private final EntityManager forbidden;
+
+  Offender(EntityManager forbidden) {
+    this.forbidden = forbidden;
+  }
+
+  @Override
+  public String toString() {
+    return String.valueOf(forbidden);
+  }
+}
