@@ -25,6 +25,8 @@ import org.tidemark.fhir.Codes;
  * why, its Provenance what it rests on and what it wrote.
  */
 public final class Timeline {
+  private static final String CONTACT_NOT_REACHED = "contact-not-reached";
+
   /** Reasons to leave a plan as it is that a reader wants to see once, when they begin. */
   private static final Set<String> TELLING =
       Set.of(
@@ -38,9 +40,11 @@ public final class Timeline {
           "requirement-not-met",
           "back-off",
           "goal-not-met",
-          "contact-not-reached");
+          CONTACT_NOT_REACHED);
 
-  private static final Set<String> ALWAYS_TOLD = Set.of("place", "complete", "incomplete");
+  /** Decisions that are told when a plan turns to them. */
+  private static final Set<String> TURNS =
+      Set.of("place", "complete", "incomplete", "withhold", "regress");
 
   private final DemoClient client;
   private final Map<String, Provenance> trails = new HashMap<>();
@@ -59,19 +63,38 @@ public final class Timeline {
   public List<Moment> of(String person) {
     String patient = "patient=Patient/" + person + "&";
     Map<String, Resource> known = new HashMap<>();
-    Diaries.diary(person).forEach(page -> known.put(name(page.resource()), page.resource()));
+    sent(person, known);
     client.list(Task.class, patient).forEach(task -> known.put(name(task), task));
     client.list(ServiceRequest.class, patient).forEach(order -> known.put(name(order), order));
     List<Moment> told = new ArrayList<>();
-    Moment before = null;
+    Set<String> said = new HashSet<>();
+    String verdict = "";
     for (GuidanceResponse guidance : inOrder(patient)) {
       Moment moment = moment(guidance, known);
-      if (isTold(moment, before)) {
+      Set<String> telling = telling(moment);
+      boolean changes = !moment.prescribed().isEmpty() || !moment.proposed().isEmpty();
+      boolean turns = TURNS.contains(moment.verdict()) && !moment.verdict().equals(verdict);
+      if (changes || turns || !said.containsAll(telling)) {
         told.add(moment);
       }
-      before = moment;
+      if (changes) {
+        said.clear();
+      }
+      said.addAll(telling);
+      verdict = moment.verdict();
     }
     return told;
+  }
+
+  /** What was sent of a person, by its name in each version that the sending made. */
+  private static void sent(String person, Map<String, Resource> known) {
+    Map<String, Integer> versions = new HashMap<>();
+    for (Diaries.Page page : Diaries.diary(person)) {
+      String name = name(page.resource());
+      int version = versions.merge(name, 1, Integer::sum);
+      known.put(name, page.resource());
+      known.put(name + "/_history/" + version, page.resource());
+    }
   }
 
   private List<GuidanceResponse> inOrder(String patient) {
@@ -82,20 +105,14 @@ public final class Timeline {
         .toList();
   }
 
-  private static boolean isTold(Moment moment, Moment before) {
-    Set<String> fresh = new HashSet<>(moment.reasons());
-    if (before != null) {
-      fresh.removeAll(before.reasons());
+  /** A session that has had no time to be answered has not missed its contact. */
+  private static Set<String> telling(Moment moment) {
+    Set<String> telling = new HashSet<>(moment.reasons());
+    telling.retainAll(TELLING);
+    if (moment.reasons().contains("evidence-thin")) {
+      telling.remove(CONTACT_NOT_REACHED);
     }
-    fresh.retainAll(TELLING);
-    boolean turned =
-        (moment.verdict().equals("withhold") || moment.verdict().equals("regress"))
-            && (before == null || !before.line().substring(10).equals(moment.line().substring(10)));
-    return !moment.prescribed().isEmpty()
-        || !moment.proposed().isEmpty()
-        || turned
-        || !fresh.isEmpty()
-        || ALWAYS_TOLD.contains(moment.verdict());
+    return telling;
   }
 
   private Moment moment(GuidanceResponse guidance, Map<String, Resource> known) {
@@ -132,8 +149,9 @@ public final class Timeline {
   private static String cameIn(Provenance trail, Map<String, Resource> known) {
     IdType newest = new IdType(trail.getEntityFirstRep().getWhat().getReference());
     String name = newest.getResourceType() + "/" + newest.getIdPart();
-    if (known.containsKey(name)) {
-      return Words.report(known.get(name));
+    Resource cameIn = known.getOrDefault(newest.getValue(), known.get(name));
+    if (cameIn != null) {
+      return Words.report(cameIn);
     }
     return newest.getResourceType().equals("CarePlan") ? "enrolled" : "baseline";
   }

@@ -91,6 +91,7 @@ final class DemoPeople {
     Story story =
         new Story(id, knee, 0, true, 11)
             .doing("03-02", 1, 10, 0)
+            .doing("03-07", 2, 10, 0)
             .off("03-15", "04-05", "04-26", "05-17", "06-07", "06-28", "07-19")
             .bare("03-20", "04-17", "05-29")
             .felt("04-08", 1, 0, 0)
@@ -114,7 +115,7 @@ final class DemoPeople {
             baseline,
             equipment,
             List.of(),
-            plan(id, KNEE_PROGRAMME, "right", "symptom-free", "stages")),
+            plan(id, KNEE_PROGRAMME, "right", "symptom-free", "within-stage")),
         story.tell());
   }
 
@@ -165,7 +166,7 @@ final class DemoPeople {
             baseline,
             equipment,
             List.of(),
-            plan(id, KNEE_PROGRAMME, "left", "symptom-free", "stages")),
+            plan(id, KNEE_PROGRAMME, "left", "symptom-free", "within-stage")),
         story.tell());
   }
 
@@ -217,7 +218,7 @@ final class DemoPeople {
             baseline,
             equipment,
             List.of(limit(id, Flag.FlagStatus.ACTIVE)),
-            plan(id, KNEE_PROGRAMME, "right", "symptom-free", "stages")),
+            plan(id, KNEE_PROGRAMME, "right", "symptom-free", "within-stage")),
         story.tell());
   }
 
@@ -273,7 +274,7 @@ final class DemoPeople {
             baseline,
             equipment,
             List.of(),
-            plan(id, KNEE_PROGRAMME, "left", "symptom-free", "stages")),
+            plan(id, KNEE_PROGRAMME, "left", "symptom-free", "within-stage")),
         story.tell());
   }
 
@@ -319,7 +320,7 @@ final class DemoPeople {
             baseline,
             equipment,
             List.of(),
-            plan(id, "standing-heel-raise|1.0.0", "right", "pain-monitored", "stages")),
+            plan(id, "standing-heel-raise|1.0.0", "right", "pain-monitored", "within-stage")),
         story.tell());
   }
 
