@@ -4,7 +4,6 @@ import io.quarkus.runtime.Quarkus;
 import io.quarkus.runtime.QuarkusApplication;
 import java.io.PrintStream;
 import java.nio.charset.StandardCharsets;
-import java.util.Comparator;
 import java.util.List;
 import java.util.Locale;
 import java.util.Set;
@@ -61,21 +60,12 @@ public final class Demo implements QuarkusApplication {
 
   private void send(DemoClient client) {
     client.transact(Diaries.clinic());
-    Diaries.PEOPLE.forEach(person -> client.transact(Diaries.enrolment(person)));
-    List<Diaries.Page> pages =
-        Diaries.PEOPLE.stream()
-            .flatMap(person -> Diaries.diary(person).stream())
-            .sorted(Comparator.comparing(Diaries.Page::at))
-            .toList();
-    try (Progress progress = new Progress(pages.size(), out)) {
-      for (Diaries.Page page : pages) {
-        client.send(page);
-        progress.step(page.at());
-      }
+    try (Progress progress = new Progress(Diaries.pages(), out)) {
+      Sending.everyone(client, progress::step);
     }
   }
 
-  /** Such as {@code LIESBET QUARMBY (right knee)}. */
+  /** Such as {@code LIESBET QUARMBY}. */
   private static String heading(String person) {
     for (Bundle.BundleEntryComponent entry : Diaries.enrolment(person).getEntry()) {
       if (entry.getResource() instanceof Patient patient) {

@@ -62,6 +62,11 @@ public final class Diaries {
     return pages;
   }
 
+  /** How many pages all diaries have together. */
+  static int pages() {
+    return PEOPLE.stream().mapToInt(person -> diary(person).size()).sum();
+  }
+
   /** When it was so; null when it does not say. What does not comes in right after the former. */
   private static Instant when(Resource resource) {
     Date at = null;

@@ -23,6 +23,20 @@ public record Moment(
     List<String> prescribed,
     List<String> proposed) {
 
+  /**
+   * The same, after another decision. A decision as of an earlier day comes from a record that was
+   * corrected: what was decided then stands again.
+   *
+   * @param newest the day of the decision before
+   * @param limits what came in beside it, in words
+   */
+  Moment after(String newest, List<String> limits) {
+    boolean back = date.compareTo(newest) < 0;
+    String came = back ? "a correction; as decided on " + date + " again" : cameIn;
+    String all = limits.isEmpty() ? came : came + "; " + String.join("; ", limits);
+    return new Moment(back ? newest : date, all, verdict, reasons, sentences, prescribed, proposed);
+  }
+
   /** On one line: date, decision, reasons, and what was prescribed or proposed. */
   public String line() {
     StringBuilder line = new StringBuilder();

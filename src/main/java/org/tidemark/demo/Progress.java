@@ -39,7 +39,7 @@ final class Progress implements AutoCloseable {
     bar = builder.build();
   }
 
-  /** One more is done. */
+  /** One more is done; may be told from several threads. */
   void step(Instant day) {
     bar.setExtraMessage(day.toString().substring(0, 10));
     bar.step();

@@ -68,13 +68,17 @@ public final class Timeline {
     client.list(ServiceRequest.class, patient).forEach(order -> known.put(name(order), order));
     List<Moment> told = new ArrayList<>();
     Set<String> said = new HashSet<>();
+    Set<String> limits = new HashSet<>();
     String verdict = "";
+    String date = "";
     for (GuidanceResponse guidance : inOrder(patient)) {
-      Moment moment = moment(guidance, known);
+      Provenance trail = trail(guidance);
+      List<String> fresh = freshLimits(trail, limits);
+      Moment moment = moment(guidance, trail, known).after(date, reports(fresh, known));
       Set<String> telling = telling(moment);
       boolean changes = !moment.prescribed().isEmpty() || !moment.proposed().isEmpty();
       boolean turns = TURNS.contains(moment.verdict()) && !moment.verdict().equals(verdict);
-      if (changes || turns || !said.containsAll(telling)) {
+      if (changes || turns || !fresh.isEmpty() || !said.containsAll(telling)) {
         told.add(moment);
       }
       if (changes) {
@@ -82,18 +86,22 @@ public final class Timeline {
       }
       said.addAll(telling);
       verdict = moment.verdict();
+      date = moment.date();
     }
     return told;
   }
 
   /** What was sent of a person, by its name in each version that the sending made. */
   private static void sent(String person, Map<String, Resource> known) {
+    List<Resource> sent = new ArrayList<>();
+    Diaries.enrolment(person).getEntry().forEach(entry -> sent.add(entry.getResource()));
+    Diaries.diary(person).forEach(page -> sent.add(page.resource()));
     Map<String, Integer> versions = new HashMap<>();
-    for (Diaries.Page page : Diaries.diary(person)) {
-      String name = name(page.resource());
+    for (Resource resource : sent) {
+      String name = name(resource);
       int version = versions.merge(name, 1, Integer::sum);
-      known.put(name, page.resource());
-      known.put(name + "/_history/" + version, page.resource());
+      known.put(name, resource);
+      known.put(name + "/_history/" + version, resource);
     }
   }
 
@@ -115,11 +123,32 @@ public final class Timeline {
     return telling;
   }
 
-  private Moment moment(GuidanceResponse guidance, Map<String, Resource> known) {
+  private Provenance trail(GuidanceResponse guidance) {
     Provenance trail = trails.get(guidance.getIdElement().getIdPart());
     if (trail == null) {
       throw new IllegalStateException("no trail leads to " + guidance.getId());
     }
+    return trail;
+  }
+
+  /** The versions of limits that a decision is the first to rest on. */
+  private static List<String> freshLimits(Provenance trail, Set<String> before) {
+    return trail.getEntity().stream()
+        .map(entity -> entity.getWhat().getReference())
+        .filter(reference -> reference.startsWith("Flag/"))
+        .filter(before::add)
+        .toList();
+  }
+
+  private static List<String> reports(List<String> references, Map<String, Resource> known) {
+    return references.stream()
+        .filter(known::containsKey)
+        .map(reference -> Words.report(known.get(reference)))
+        .toList();
+  }
+
+  private static Moment moment(
+      GuidanceResponse guidance, Provenance trail, Map<String, Resource> known) {
     List<String> prescribed = new ArrayList<>();
     List<String> proposed = new ArrayList<>();
     targets(trail)
@@ -149,11 +178,7 @@ public final class Timeline {
   private static String cameIn(Provenance trail, Map<String, Resource> known) {
     IdType newest = new IdType(trail.getEntityFirstRep().getWhat().getReference());
     String name = newest.getResourceType() + "/" + newest.getIdPart();
-    Resource cameIn = known.getOrDefault(newest.getValue(), known.get(name));
-    if (cameIn != null) {
-      return Words.report(cameIn);
-    }
-    return newest.getResourceType().equals("CarePlan") ? "enrolled" : "baseline";
+    return Words.report(known.getOrDefault(newest.getValue(), known.get(name)));
   }
 
   private static Stream<IdType> targets(Provenance trail) {

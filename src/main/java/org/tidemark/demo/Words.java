@@ -73,7 +73,7 @@ final class Words {
       String note = task.getNote().isEmpty() ? "" : ": " + task.getNoteFirstRep().getText();
       return "clinician, " + task.getStatus().toCode() + note;
     }
-    return resource.fhirType();
+    return resource.fhirType().equals("CarePlan") ? "enrolled" : resource.fhirType();
   }
 
   private static String observation(Observation observation) {

@@ -98,6 +98,8 @@ final class DemoPeople {
             .felt("06-10", 2, 0, 0)
             .noContact("04-20")
             .mistyped("05-06", 4)
+            .answered(
+                "05-11", "approve", TaskStatus.ACCEPTED, "Seen in clinic; ready for the step.")
             .measured("03-16", "41347-6", "121", "deg", "goniometer")
             .measured("03-30", "comfortable-flexion", "125", "deg", "phone")
             .measured("04-13", "41347-6", "2.23", "rad", "inclinometer")
@@ -149,6 +151,9 @@ final class DemoPeople {
             .felt("03-25", 2, 1, 1)
             .felt("04-09", new Story.Felt(3, 3, 4, true, false))
             .felt("04-18", 2, 4, 3)
+            .answered(
+                "04-21", "review", TaskStatus.COMPLETED, "Too much gardening; go on as eased.")
+            .answered("05-26", "approve", TaskStatus.REJECTED, "Two more quiet weeks first.")
             .measured("03-16", "41343-5", "113", "deg", "goniometer")
             .measured("03-30", "comfortable-flexion", "116", "deg", "phone")
             .measured("04-13", "41343-5", "111", "deg", "goniometer")
@@ -200,7 +205,8 @@ final class DemoPeople {
             .bare("04-02", "06-24")
             .felt("03-30", 0, 1, 0)
             .felt("07-08", 0, 0, 1)
-            .flag("06-08", limit(id, Flag.FlagStatus.INACTIVE))
+            .flag("06-08", limit(id, Flag.FlagStatus.INACTIVE, "2026-06-08"))
+            .answered("06-10", "approve", TaskStatus.ACCEPTED, "Cleared by the surgeon; go on.")
             .measured("03-16", "41347-6", "126", "deg", "goniometer")
             .measured("03-30", "comfortable-flexion", "129", "deg", "phone")
             .measured("04-13", "41347-6", "131", "deg", "goniometer")
@@ -217,7 +223,7 @@ final class DemoPeople {
             patient(id, "Vantongeren", "Saoirse", AdministrativeGender.FEMALE, "1991-01-27"),
             baseline,
             equipment,
-            List.of(limit(id, Flag.FlagStatus.ACTIVE)),
+            List.of(limit(id, Flag.FlagStatus.ACTIVE, "2026-05-31")),
             plan(id, KNEE_PROGRAMME, "right", "symptom-free", "within-stage")),
         story.tell());
   }
@@ -250,6 +256,7 @@ final class DemoPeople {
             .off("03-14", "03-28", "04-18")
             .bare("03-24")
             .felt("03-19", 2, 1, 1)
+            .answered("04-15", "approve", TaskStatus.ACCEPTED, "Gap is down; start the stretches.")
             .warned("05-12", "calf-swelling")
             .offFrom("05-12", "05-29")
             .answered(
@@ -324,7 +331,7 @@ final class DemoPeople {
         story.tell());
   }
 
-  private static Flag limit(String person, Flag.FlagStatus status) {
+  private static Flag limit(String person, Flag.FlagStatus status, String end) {
     Flag flag = new Flag();
     flag.setId(person + "-limit");
     flag.setStatus(status);
@@ -337,7 +344,7 @@ final class DemoPeople {
     flag.setAuthor(new Reference("Practitioner/" + SURGEON));
     Period period = new Period();
     period.setStartElement(new org.hl7.fhir.r4.model.DateTimeType("2026-02-16"));
-    period.setEndElement(new org.hl7.fhir.r4.model.DateTimeType("2026-05-31"));
+    period.setEndElement(new org.hl7.fhir.r4.model.DateTimeType(end));
     flag.setPeriod(period);
     Extension limit = flag.addExtension();
     limit.setUrl(Codes.LIMIT);
