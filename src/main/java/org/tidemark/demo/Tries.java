@@ -4,7 +4,7 @@ import java.util.List;
 
 /** What to try by hand once the demo has been told. */
 public final class Tries {
-  private static final String PERSON = "liesbet-quarmby";
+  static final String PERSON = "liesbet-quarmby";
 
   /** A session that hurt, the day after the diary ends: the plan is eased at once. */
   public static final String SORE_SESSION =

@@ -100,6 +100,7 @@ final class DemoPeople {
             .mistyped("05-06", 4)
             .answered(
                 "05-11", "approve", TaskStatus.ACCEPTED, "Seen in clinic; ready for the step.")
+            .answered("07-24", "approve", TaskStatus.ACCEPTED, "Form is good; add the light pair.")
             .measured("03-16", "41347-6", "121", "deg", "goniometer")
             .measured("03-30", "comfortable-flexion", "125", "deg", "phone")
             .measured("04-13", "41347-6", "2.23", "rad", "inclinometer")
@@ -143,6 +144,7 @@ final class DemoPeople {
             .owns("towel-roll", Sheet.of("1.5", "[in_i]"))
             .owns("book", Sheet.of("2", "[in_i]"))
             .owns("bench", Sheet.of("8", "[in_i]"))
+            .owns("bench", Sheet.of("4", "[in_i]"))
             .owns("hand-support", Sheet.yes(true));
     Story story =
         new Story(id, knee, 1, true, 23)
@@ -154,16 +156,17 @@ final class DemoPeople {
             .answered(
                 "04-21", "review", TaskStatus.COMPLETED, "Too much gardening; go on as eased.")
             .answered("05-26", "approve", TaskStatus.REJECTED, "Two more quiet weeks first.")
+            .answered("06-08", "approve", TaskStatus.ACCEPTED, "Quiet since; start on the step.")
             .measured("03-16", "41343-5", "113", "deg", "goniometer")
-            .measured("03-30", "comfortable-flexion", "116", "deg", "phone")
+            .measured("03-30", "comfortable-flexion", "117", "deg", "phone")
             .measured("04-13", "41343-5", "111", "deg", "goniometer")
-            .measured("04-27", "comfortable-flexion", "115", "deg", "self-measured")
-            .measured("05-11", "41343-5", "2.06", "rad", "inclinometer")
-            .measured("05-25", "comfortable-flexion", "121", "deg", "phone")
-            .measured("06-08", "41343-5", "124", "deg", "goniometer")
-            .measured("06-22", "gap", "1", "[in_i]", "self-measured")
-            .measured("07-06", "41343-5", "128", "deg", "goniometer")
-            .measured("07-20", "comfortable-flexion", "130", "deg", "phone");
+            .measured("04-27", "comfortable-flexion", "117", "deg", "self-measured")
+            .measured("05-11", "41343-5", "2.13", "rad", "inclinometer")
+            .measured("05-25", "comfortable-flexion", "126", "deg", "phone")
+            .measured("06-08", "41343-5", "129", "deg", "goniometer")
+            .measured("06-22", "heel-to-buttock", "4", "[in_i]", "self-measured")
+            .measured("07-06", "41343-5", "132", "deg", "goniometer")
+            .measured("07-20", "comfortable-flexion", "134", "deg", "phone");
     return new Person(
         id,
         enrolment(
@@ -249,6 +252,8 @@ final class DemoPeople {
             .owns("towel-roll", Sheet.of("6", "cm"))
             .owns("towel-roll", Sheet.of("3", "cm"))
             .owns("bench", Sheet.of("40", "cm"))
+            .owns("bench", Sheet.of("25", "cm"))
+            .owns("bench", Sheet.of("12", "cm"))
             .owns("stationary-cycle", Sheet.yes(true))
             .owns("hand-support", Sheet.yes(true));
     Story story =
@@ -264,16 +269,18 @@ final class DemoPeople {
                 "review",
                 TaskStatus.COMPLETED,
                 "Seen the same day; scan clear, swelling gone. May go on.")
+            .contactFrom("04-15")
             .measured("03-16", "41343-5", "88", "deg", "goniometer")
             .measured("03-30", "comfortable-flexion", "94", "deg", "phone")
             .measured("04-06", "gap", "13", "cm", "goniometer")
-            .measured("04-13", "41343-5", "98", "deg", "goniometer")
-            .measured("04-27", "comfortable-flexion", "1.78", "rad", "phone")
-            .measured("05-11", "41343-5", "104", "deg", "goniometer")
-            .measured("06-08", "comfortable-flexion", "105", "deg", "self-measured")
-            .measured("06-22", "41343-5", "108", "deg", "goniometer")
-            .measured("07-06", "comfortable-flexion", "111", "deg", "phone")
-            .measured("07-20", "41343-5", "113", "deg", "inclinometer");
+            .measured("04-13", "41343-5", "101", "deg", "goniometer")
+            .measured("04-27", "comfortable-flexion", "1.85", "rad", "phone")
+            .measured("05-11", "41343-5", "110", "deg", "goniometer")
+            .measured("05-11", "gap", "8", "cm", "goniometer")
+            .measured("06-08", "comfortable-flexion", "113", "deg", "self-measured")
+            .measured("06-22", "41343-5", "118", "deg", "goniometer")
+            .measured("07-06", "comfortable-flexion", "122", "deg", "phone")
+            .measured("07-20", "41343-5", "125", "deg", "inclinometer");
     return new Person(
         id,
         enrolment(

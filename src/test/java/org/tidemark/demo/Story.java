@@ -57,6 +57,7 @@ final class Story {
   private final Map<LocalDate, String> mistyped = new HashMap<>();
   private final Map<LocalDate, List<Resource>> extra = new TreeMap<>();
   private final TreeMap<LocalDate, Amount> amounts = new TreeMap<>();
+  private LocalDate firstContact = FIRST_DAY;
   private Set<DayOfWeek> week = Set.of(DayOfWeek.values());
 
   Story(String person, CodeableConcept bodySite, int rest, boolean contactAsked, long seed) {
@@ -91,6 +92,12 @@ final class Story {
   /** On these days the person's other system sends the pain scores bare. */
   Story bare(String... days) {
     Arrays.stream(days).map(Story::day).forEach(bare::add);
+    return this;
+  }
+
+  /** Contact is not asked of the exercises before this day. */
+  Story contactFrom(String day) {
+    firstContact = day(day);
     return this;
   }
 
@@ -198,7 +205,7 @@ final class Story {
       if (i == 0) {
         done(day, sheet);
       }
-      if (contactAsked) {
+      if (contactAsked && !day.isBefore(firstContact)) {
         sheet.says("contact", Sheet.yes(!noContact.contains(day)));
       }
       if (!bare.contains(day)) {
