@@ -2,12 +2,14 @@ package org.tidemark.demo;
 
 import ca.uhn.fhir.parser.IParser;
 import java.io.IOException;
+import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Map;
 import java.util.TreeMap;
+import java.util.UUID;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Resource;
 
@@ -43,11 +45,26 @@ final class DemoBundles {
   private static String collection(List<Resource> pages) {
     List<String> entries = new ArrayList<>();
     for (Resource page : pages) {
-      entries.add("    {\"resource\":" + parser().encodeResourceToString(page) + "}");
+      entries.add(
+          "    {\"fullUrl\":\""
+              + fullUrl(page)
+              + "\",\"resource\":"
+              + parser().encodeResourceToString(page)
+              + "}");
     }
     return "{\n  \"resourceType\": \"Bundle\",\n  \"type\": \"collection\",\n  \"entry\": [\n"
         + String.join(",\n", entries)
         + "\n  ]\n}\n";
+  }
+
+  /** Where a record of the clinic lives; what has no id yet is named by what it says. */
+  static String fullUrl(Resource resource) {
+    String id = resource.getIdElement().getIdPart();
+    return id == null
+        ? "urn:uuid:"
+            + UUID.nameUUIDFromBytes(
+                parser().encodeResourceToString(resource).getBytes(StandardCharsets.UTF_8))
+        : "https://marram-lane.example/fhir/" + resource.fhirType() + "/" + id;
   }
 
   private static IParser parser() {

@@ -18,6 +18,7 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.MethodSource;
 import org.tidemark.fhir.Codes;
+import org.tidemark.fhir.ProfileFiles;
 import org.tidemark.fhir.ProfileValidation;
 
 /**
@@ -53,6 +54,15 @@ class DemoBundlesTest {
   @Test
   void theClinicIsValid() {
     assertEquals(List.of(), errors(Diaries.clinic()));
+  }
+
+  @ParameterizedTest
+  @MethodSource("people")
+  void everyDiaryIsAValidBundle(String person) {
+    assertEquals(
+        List.of(),
+        ProfileValidation.errors(
+            ProfileFiles.parse(DemoBundles.FOLDER.resolve(person + "-diary.json"))));
   }
 
   @ParameterizedTest

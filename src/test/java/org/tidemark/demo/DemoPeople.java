@@ -454,6 +454,7 @@ final class DemoPeople {
       String name = resource.fhirType() + "/" + resource.getIdElement().getIdPart();
       bundle
           .addEntry()
+          .setFullUrl(DemoBundles.fullUrl(resource))
           .setResource(resource)
           .getRequest()
           .setMethod(Bundle.HTTPVerb.PUT)

@@ -61,6 +61,11 @@ final class Sheet {
     return this;
   }
 
+  Sheet version(String version) {
+    observation.getMeta().setVersionId(version);
+    return this;
+  }
+
   Sheet corrected() {
     observation.setStatus(Observation.ObservationStatus.CORRECTED);
     return this;

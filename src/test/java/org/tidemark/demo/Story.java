@@ -249,10 +249,10 @@ final class Story {
     }
     String wrong = mistyped.get(day);
     if (wrong != null) {
-      pages.add(morning(day, at, Integer.parseInt(wrong), stiffness, how).done());
+      pages.add(morning(day, at, Integer.parseInt(wrong), stiffness, how).version("1").done());
     }
     Sheet sheet = morning(day, at, how.morning(), stiffness, how);
-    pages.add(wrong == null ? sheet.done() : sheet.corrected().done());
+    pages.add(wrong == null ? sheet.done() : sheet.corrected().version("2").done());
   }
 
   private Sheet morning(LocalDate day, LocalTime at, int pain, int stiffness, Felt how) {
