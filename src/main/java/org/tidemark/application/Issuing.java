@@ -81,11 +81,13 @@ class Issuing {
    * Writes what the newest decision of a plan comes to.
    *
    * @param plan the plan, folded and with what was issued before
+   * @param decided whether the decision is new; one that is not is put on record only where it
+   *     changes something
    * @return the plan with what stands issued now
    */
-  RunningPlan issue(RunningPlan plan) {
+  RunningPlan issue(RunningPlan plan, boolean decided) {
     Optional<Decision> last = plan.state().last();
-    return last.isEmpty() ? plan : new Writing(plan, last.get()).write();
+    return last.isEmpty() ? plan : new Writing(plan, last.get()).write(decided);
   }
 
   /** Ends everything that was issued for a plan that is over. */
@@ -137,13 +139,16 @@ class Issuing {
       this.issued = plan.issued();
     }
 
-    private RunningPlan write() {
+    private RunningPlan write(boolean decided) {
       boolean standingChanged = orders();
       proposal();
       goals();
       concern();
       review();
       carePlan();
+      if (!decided && written.isEmpty()) {
+        return plan.with(issued);
+      }
       Decision told = standingChanged ? because : last;
       List<String> results = new ArrayList<>();
       issued.orders().forEach(order -> results.add("ServiceRequest/" + order.id()));
@@ -193,8 +198,21 @@ class Issuing {
         written.add(setStatus(order.id(), outcomeOfReplaced()));
         changed = true;
       }
+      if (!missing.isEmpty() || !outdated.isEmpty()) {
+        issued = issued.withBefore(before());
+      }
       issued = issued.withOrders(inOrder(kept, inForce));
       return changed;
+    }
+
+    /** What stood before the easing that this decision makes, or an earlier one that lasts. */
+    private List<Prescription> before() {
+      if (because.verdict() != Verdict.REGRESS) {
+        return List.of();
+      }
+      return issued.before().isEmpty()
+          ? issued.orders().stream().map(Order::prescription).toList()
+          : issued.before();
     }
 
     /** The words of a prescription that a clinician has just set otherwise say what it asks now. */
@@ -416,7 +434,9 @@ class Issuing {
               issued.goals().values().stream().map(GoalRecord::id).toList(),
               because,
               last);
-      written.add(versioned(records.put(next)));
+      if (!next.equalsDeep(current)) {
+        written.add(versioned(records.put(next)));
+      }
       issued = issued.withCarePlan(from);
     }
 

@@ -83,7 +83,13 @@ class PlanBook {
   RunningPlan take(RunningPlan plan, List<Saying> saying) {
     boolean rewritten = false;
     List<Fact> fresh = new ArrayList<>();
-    for (Saying record : saying) {
+    // In the order that facts of one moment of arrival are read back, so that of two alike the same
+    // one counts.
+    List<Saying> inOrder =
+        saying.stream()
+            .sorted(Comparator.comparing(Saying::type).thenComparing(Saying::id))
+            .toList();
+    for (Saying record : inOrder) {
       List<StoredFact> before = store.factsFrom(plan.id(), record.type(), record.id());
       List<StoredFact> now = stored(record.facts());
       if (sameContent(before, now)) {
