@@ -170,7 +170,14 @@ public final class Review {
     }
     boolean limitAlone =
         reasons.contains(Reason.PRECAUTION_BROKEN) && reasons.stream().noneMatch(Review::byPain);
-    Optional<Easing.Eased> eased = limitAlone ? Optional.empty() : Easing.ease(s.around, before);
+    Optional<Easing.Eased> eased =
+        limitAlone
+            ? Optional.empty()
+            : Easing.ease(s.around, before)
+                .filter(
+                    easier ->
+                        !reasons.contains(Reason.EQUIPMENT_GONE)
+                            || s.around.canMake(easier.standing().lines()));
     if (eased.isPresent()) {
       boolean symptoms = reasons.contains(Reason.FLARE) || reasons.contains(Reason.TWO_STIRRED);
       Standing after =

@@ -71,12 +71,18 @@ final class Situation {
     return state.diary().flaresUpTo(until);
   }
 
-  /** A session at something easier speaks only where it did not go well. */
+  /**
+   * How many of the last four answered sessions were stirred, or flared and have been answered. A
+   * session at something easier speaks only where it did not go well.
+   */
   long stirredOfLastFour() {
     return state.diary().answered(state.standing().epoch()).stream()
         .filter(entry -> entry.response() != Response.SETTLED || !entry.variations().isEmpty())
         .limit(LOOK_BACK)
-        .filter(entry -> entry.response() != Response.SETTLED)
+        .filter(
+            entry ->
+                entry.response() == Response.STIRRED
+                    || (entry.response() == Response.FLARED && !freshFlare()))
         .count();
   }
 

@@ -42,6 +42,7 @@ public final class ConcernWriter {
             .paragraph(Reason.WARNING_OPEN.sentence())
             .paragraph("As of " + DateTimes.words(decision.asOf()) + ".")
             .narrative());
+    issue.addExtension(Extensions.side(plan));
     issue.setStatus(DetectedIssue.DetectedIssueStatus.FINAL);
     issue.setCode(concept(first));
     issue.setSeverity(DetectedIssue.DetectedIssueSeverity.HIGH);
@@ -128,6 +129,7 @@ public final class ConcernWriter {
 
   private static Task task(PlanIdentity plan, Decision decision, String focusReference) {
     Task task = new Task();
+    task.addExtension(Extensions.side(plan));
     task.setStatus(Task.TaskStatus.REQUESTED);
     task.setIntent(Task.TaskIntent.ORDER);
     task.setFocus(new Reference(focusReference));

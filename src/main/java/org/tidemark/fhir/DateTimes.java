@@ -1,5 +1,6 @@
 package org.tidemark.fhir;
 
+import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.time.format.DateTimeFormatter;
 import java.util.Locale;
@@ -35,7 +36,7 @@ final class DateTimes {
   }
 
   /** Such as {@code 2 March 2026}. */
-  static String day(OffsetDateTime at) {
+  static String day(LocalDate at) {
     return DAY.format(at);
   }
 }

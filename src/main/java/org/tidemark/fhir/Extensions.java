@@ -24,6 +24,11 @@ final class Extensions {
     return new Extension(Codes.structure(name), new CodeType(code));
   }
 
+  /** Which side a resource is about, where it has no body site that says so. */
+  static Extension side(PlanIdentity plan) {
+    return new Extension(Codes.SIDE, new CodeType(plan.side().code()));
+  }
+
   /** An extension with parts. */
   static Extension complex(String name) {
     return new Extension(Codes.structure(name));
@@ -36,7 +41,7 @@ final class Extensions {
 
   /** What one variable is set to. */
   static Extension setting(Map.Entry<String, Value> entry) {
-    Extension setting = complex("setting");
+    Extension setting = new Extension(Codes.SETTING);
     setting.addExtension(part("variable", new CodeType(entry.getKey())));
     setting.addExtension(part("value", value(entry.getValue())));
     return setting;
@@ -47,7 +52,7 @@ final class Extensions {
    * the timing's to say.
    */
   static Extension dose(Dose dose) {
-    Extension extension = complex("dose");
+    Extension extension = new Extension(Codes.DOSE);
     extension.addExtension(part("sets", new PositiveIntType(dose.sets())));
     if (dose.repetitions() > 0) {
       extension.addExtension(part("repetitions", new PositiveIntType(dose.repetitions())));

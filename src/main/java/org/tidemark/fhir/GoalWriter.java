@@ -8,7 +8,7 @@ import java.time.OffsetDateTime;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CodeableConcept;
-import org.hl7.fhir.r4.model.DateType;
+import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Goal.GoalTargetComponent;
 import org.hl7.fhir.r4.model.Narrative;
@@ -66,6 +66,8 @@ public final class GoalWriter {
       PlanIdentity plan, GoalReading reading, Optional<Goal> former, OffsetDateTime asOf) {
     Achievement achievement = achievement(reading, former, asOf.toLocalDate());
     Goal goal = former.map(Goal::copy).orElseGet(Goal::new);
+    set(goal, Extensions.code("goal-code", reading.goal().code()));
+    set(goal, Extensions.side(plan));
     if (!goal.hasLifecycleStatus()) {
       goal.setLifecycleStatus(Goal.GoalLifecycleStatus.ACTIVE);
     }
@@ -84,8 +86,17 @@ public final class GoalWriter {
       goal.setStart(DateTimes.date(asOf));
     }
     target(goal, plan, reading);
-    goal.setText(text(plan, reading, achievement, goal.getStatusDateElement()));
+    goal.setText(text(plan, reading, achievement, since(goal)));
     return goal;
+  }
+
+  private static void set(Goal goal, Extension extension) {
+    Extension known = goal.getExtensionByUrl(extension.getUrl());
+    if (known == null) {
+      goal.addExtension(extension);
+    } else {
+      known.setValue(extension.getValue());
+    }
   }
 
   private static Achievement achievement(
@@ -123,6 +134,13 @@ public final class GoalWriter {
         && reading.first().orElse(null) instanceof Amount first
         && reading.now().orElse(null) instanceof Amount now
         && first.unit() == now.unit();
+  }
+
+  /** Since when the status holds, in words; as it is written where it is no single day. */
+  private static String since(Goal goal) {
+    return statusDay(goal)
+        .map(DateTimes::day)
+        .orElse(goal.getStatusDateElement().getValueAsString());
   }
 
   /** The day of the status; empty when whoever wrote it gave no day. */
@@ -171,10 +189,10 @@ public final class GoalWriter {
   }
 
   private static Narrative text(
-      PlanIdentity plan, GoalReading reading, Achievement achievement, DateType since) {
+      PlanIdentity plan, GoalReading reading, Achievement achievement, String since) {
     GoalDefinition goal = reading.goal();
     Prose prose = new Prose().title(goal.title());
-    prose.labelled(achievement.display + ".", "Since " + since.getValueAsString() + ".");
+    prose.labelled(achievement.display + ".", "Since " + since + ".");
     String measure = PrescriptionText.withinSentence(measure(plan, goal));
     String sense = goal.direction() == Direction.INCREASE ? " or more" : " or less";
     prose.paragraph(

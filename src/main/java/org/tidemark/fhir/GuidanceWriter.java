@@ -37,6 +37,7 @@ public final class GuidanceWriter {
       PlanIdentity plan, Decision decision, List<String> resultReferences) {
     GuidanceResponse guidance = new GuidanceResponse();
     guidance.setText(PlanText.decision(plan, decision));
+    guidance.addExtension(Extensions.side(plan));
     if (decision.verdict() != Verdict.INCOMPLETE) {
       guidance.addExtension(Extensions.code("decision", decision.verdict().code()));
     }

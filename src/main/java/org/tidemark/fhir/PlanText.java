@@ -42,7 +42,7 @@ public final class PlanText {
     why(prose, plan, because, last);
     waiting(prose, plan, last);
     considered(prose, plan, last.considered().isEmpty() ? because : last);
-    safety(prose, last);
+    safety(prose, last, !last.inForce().isEmpty());
     return prose.narrative();
   }
 
@@ -62,7 +62,7 @@ public final class PlanText {
     prose.named(List.of(exercise(plan.programme(), prescription)));
     prose.heading("Why");
     reasons(prose, plan.programme(), why);
-    safety(prose, why);
+    safety(prose, why, true);
     return prose.narrative();
   }
 
@@ -75,7 +75,7 @@ public final class PlanText {
     reasons(prose, plan.programme(), decision);
     waiting(prose, plan, decision);
     considered(prose, plan, decision);
-    safety(prose, decision);
+    safety(prose, decision, !decision.inForce().isEmpty());
     return prose.narrative();
   }
 
@@ -120,7 +120,7 @@ public final class PlanText {
     List<String> sentences = new ArrayList<>();
     if (figures.toleratedRate() > 0) {
       sentences.add(
-          "Answered sessions at this setting: "
+          "Answered sessions: "
               + figures.answered()
               + ", of which not settled: "
               + figures.unsettled()
@@ -163,6 +163,8 @@ public final class PlanText {
     } else if (decision.verdict() == Verdict.INCOMPLETE) {
       prose.alert("No exercise yet: nothing is guessed. Still needed:");
       prose.list(missing(decision));
+    } else if (decision.inForce().isEmpty()) {
+      prose.paragraph("Nothing is asked for at present.");
     } else {
       prose.named(decision.inForce().stream().map(p -> exercise(plan.programme(), p)).toList());
     }
@@ -191,8 +193,13 @@ public final class PlanText {
       return;
     }
     if (!last.inForce().isEmpty()) {
-      prose.labelled("It stands since " + DateTimes.day(because.asOf()) + ".", sentences(because));
-      because.change().ifPresent(change -> prose.paragraph(changed(plan.programme(), change)));
+      prose.labelled(
+          "It has stood so since " + DateTimes.day(because.asOf().toLocalDate()) + ".",
+          sentences(because));
+      because
+          .change()
+          .filter(change -> !because.proposed())
+          .ifPresent(change -> prose.paragraph(changed(plan.programme(), change)));
     }
     prose.labelled("At the last review:", heading(last));
     reasons(prose, plan.programme(), last);
@@ -203,10 +210,11 @@ public final class PlanText {
         .change()
         .filter(change -> !decision.proposed())
         .ifPresent(change -> prose.paragraph(changed(programme, change)));
-    List<String> sentences = new ArrayList<>();
-    decision.reasons().forEach(reason -> sentences.add(reason.sentence()));
-    sentences.addAll(figures(decision));
-    prose.list(sentences);
+    prose.list(decision.reasons().stream().map(Reason::sentence).toList());
+    List<String> figures = figures(decision);
+    if (!figures.isEmpty()) {
+      prose.labelled("In figures:", String.join(" ", figures));
+    }
   }
 
   private static String changed(Programme programme, Change change) {
@@ -244,13 +252,13 @@ public final class PlanText {
     }
   }
 
-  private static void safety(Prose prose, Decision decision) {
+  private static void safety(Prose prose, Decision decision, boolean exercising) {
     prose.heading("What to watch for");
-    if (decision.verdict() != Verdict.WITHHOLD) {
+    if (exercising) {
       prose.paragraph(SafetyText.sessionRule());
     }
     prose.paragraph("Stop all exercise and report it when one of these shows:");
-    prose.list(SafetyText.signs());
+    prose.named(SafetyText.signs());
     prose.heading("Limits and cautions");
     List<String> limits = new ArrayList<>();
     decision

@@ -3,6 +3,10 @@ package org.tidemark.fhir;
 import java.util.Map;
 import java.util.Objects;
 import java.util.Optional;
+import org.hl7.fhir.r4.model.CodeType;
+import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.Coding;
+import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Timing;
@@ -51,7 +55,7 @@ public final class PrescriptionWriter {
     String title = PrescriptionText.title(plan.programme(), variation);
     ServiceRequest request = new ServiceRequest();
     request.setText(PlanText.prescription(plan, prescription, why, kind));
-    request.addExtension(Extensions.code("stage", prescription.stage()));
+    request.addExtension(new Extension(Codes.STAGE_OF, new CodeType(prescription.stage())));
     for (Map.Entry<String, Value> entry : prescription.setting().values().entrySet()) {
       request.addExtension(Extensions.setting(entry));
     }
@@ -64,7 +68,7 @@ public final class PrescriptionWriter {
     request.setIntent(kind.intent);
     request.addCategory(
         Codes.concept(Codes.SNOMED, Codes.SNOMED_PHYSICAL_THERAPY, "Physical therapy procedure"));
-    request.setCode(Codes.concept(Codes.EXERCISE_VARIATION, variation, title).setText(title));
+    request.setCode(code(variation, title));
     request.setSubject(new Reference(plan.subject()));
     request.setOccurrence(timing(prescription.dose()));
     request.setAuthoredOnElement(DateTimes.dateTime(why.asOf()));
@@ -72,6 +76,14 @@ public final class PrescriptionWriter {
     request.addBodySite(BodySites.of(plan.programme(), plan.side()));
     request.setPatientInstruction(instruction(plan, prescription, kind));
     return request;
+  }
+
+  /** The variation, and beside it a code of exercise at large for whoever does not know ours. */
+  private static CodeableConcept code(String variation, String title) {
+    CodeableConcept code = Codes.concept(Codes.EXERCISE_VARIATION, variation, title);
+    code.addCoding(
+        new Coding(Codes.SNOMED, Codes.SNOMED_THERAPEUTIC_EXERCISE, "Therapeutic exercise"));
+    return code.setText(title);
   }
 
   /**
@@ -139,13 +151,14 @@ public final class PrescriptionWriter {
             .orElse(""));
     sentence(words, SafetyText.sessionRule());
     sentence(words, "Stop all exercise and report it when one of these shows.");
-    SafetyText.signs().forEach(sign -> sentence(words, sign));
+    SafetyText.signs()
+        .forEach(sign -> sentence(words, sign.name() + " " + String.join(" ", sign.lines())));
     return words.toString();
   }
 
   private static void sentence(StringBuilder words, String sentence) {
     if (!sentence.isBlank()) {
-      words.append(' ').append(sentence);
+      words.append('\n').append(sentence);
     }
   }
 }

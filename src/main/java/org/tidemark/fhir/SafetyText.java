@@ -24,15 +24,16 @@ final class SafetyText {
 
   /** The rule for a single session. */
   static String sessionRule() {
-    return "Stop for the day when pain goes above "
+    return "Stop for the day when it hurts more than at rest, unless your clinician has said how much"
+        + " pain is acceptable; above "
         + ACCEPTED_PAIN
-        + " out of 10. Report the pain during, after and the next morning.";
+        + " out of 10 always stop. Report the pain during, after and the next morning.";
   }
 
-  /** The signs that stop all exercise, a line for each urgency, the most pressing first. */
-  static List<String> signs() {
+  /** The signs that stop all exercise, by what to do about them, the most pressing first. */
+  static List<Prose.Named> signs() {
     return Arrays.stream(Urgency.values())
-        .map(urgency -> urgency.sentence() + " " + sentences(ofUrgency(urgency)))
+        .map(urgency -> new Prose.Named(urgency.sentence(), List.of(sentences(ofUrgency(urgency)))))
         .toList();
   }
 

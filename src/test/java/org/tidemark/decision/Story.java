@@ -238,28 +238,40 @@ final class Story {
     return sessionDone(Optional.of(done), Optional.of(true), pain("0"), pain("0"));
   }
 
+  /** A quiet session of one set, whatever was asked. */
+  Story sessionOfOneSet() {
+    return tell(done(Optional.empty(), Optional.of(1), Optional.of(true), pain("0"), pain("0")));
+  }
+
   Story sessionDone(
       Optional<Prescription> done,
       Optional<Boolean> contact,
       Optional<PainScore> during,
       Optional<PainScore> after) {
+    return tell(done(done, Optional.empty(), contact, during, after));
+  }
+
+  private Fact done(
+      Optional<Prescription> done,
+      Optional<Integer> sets,
+      Optional<Boolean> contact,
+      Optional<PainScore> during,
+      Optional<PainScore> after) {
     OffsetDateTime start = at(LocalTime.of(18, 0));
-    return tell(
-        new Fact.SessionDone(
+    Session session =
+        new Session(
             start,
-            source(),
-            new Session(
-                start,
-                start.plusMinutes(20),
-                done,
-                Optional.empty(),
-                Optional.empty(),
-                Optional.empty(),
-                contact,
-                during,
-                after,
-                Optional.empty(),
-                Optional.empty())));
+            start.plusMinutes(20),
+            done,
+            sets,
+            Optional.empty(),
+            Optional.empty(),
+            contact,
+            during,
+            after,
+            Optional.empty(),
+            Optional.empty());
+    return new Fact.SessionDone(start, source(), session);
   }
 
   /** This day's morning, pain alone. */
@@ -367,6 +379,11 @@ final class Story {
 
   boolean says(Reason reason) {
     return reasons().contains(reason);
+  }
+
+  /** Whether any decision so far gave this reason. */
+  boolean hasSaid(Reason reason) {
+    return decisions.stream().anyMatch(decision -> decision.reasons().contains(reason));
   }
 
   Prescription prescription(String variation) {

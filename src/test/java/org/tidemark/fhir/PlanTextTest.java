@@ -8,6 +8,7 @@ import java.io.StringReader;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.regex.Pattern;
 import javax.xml.parsers.DocumentBuilderFactory;
 import org.hl7.fhir.r4.model.Narrative;
 import org.junit.jupiter.api.Test;
@@ -58,12 +59,12 @@ class PlanTextTest {
         "Height of the step under the front foot: 17.5 cm.",
         "height of the step under the front foot from 24 cm to 17.5 cm",
         Reason.SETTLED.sentence(),
-        "Answered sessions at this setting: 8, of which not settled: 1.",
+        "Answered sessions: 8, of which not settled: 1.",
         "79.9 %; a step up needs 80 %",
         "Done of what was asked: 95 %.",
         "A book of 5 cm would open the way.",
         "No loaded flexion beyond 90 degrees",
-        "Stop for the day when pain goes above 5 out of 10.",
+        "above 5 out of 10 always stop.",
         "The foot is numb or cold.",
         "Local codes and licensed practice come first.",
         "Not for use without a clinician");
@@ -98,11 +99,19 @@ class PlanTextTest {
   }
 
   @Test
+  void nothingInForceIsSaid() throws Exception {
+    Decision nothing = new Sample.Builder(Verdict.MAINTAIN, Reason.NOTHING_NEW).decision();
+    contains(
+        words(PlanText.plan(Sample.PLAN, nothing, nothing, List.of())), "Nothing is asked for");
+  }
+
+  @Test
   void aMissingBaselineIsListedAndNothingIsAsked() throws Exception {
     Decision missing = Sample.incomplete();
     String words = words(PlanText.plan(Sample.PLAN, missing, missing, List.of()));
     contains(words, "nothing is guessed", "gap or contact", "can kneel");
     assertFalse(words.contains("How much:"), words);
+    assertFalse(words.contains("Stop for the day"), words);
   }
 
   @Test
@@ -129,7 +138,7 @@ class PlanTextTest {
     contains(
         words,
         "Last review as of 6 May 2026, 08:00",
-        "It stands since 4 May 2026.",
+        "It has stood so since 4 May 2026.",
         Reason.SETTLED.sentence(),
         "from 24 cm to 17.5 cm",
         Reason.EVIDENCE_THIN.sentence(),
@@ -146,13 +155,21 @@ class PlanTextTest {
             rock.code(), evil, evil, true, true, Map.of(), rock.variables(), rock.ladder());
     Programme programme = Sample.programme(evil, marked);
     Decision decision = Sample.maintain(Reason.EVIDENCE_THIN).precautions(evil).decision();
-    Narrative narrative = PlanText.plan(Sample.plan(programme), decision, decision, List.of(evil));
+    PlanIdentity plan = Sample.plan(programme);
+    marksUpNothing(PlanText.plan(plan, decision, decision, List.of(evil)), evil, 5);
+    marksUpNothing(PlanText.decision(plan, decision), evil, 4);
+    for (PrescriptionWriter.Kind kind : PrescriptionWriter.Kind.values()) {
+      marksUpNothing(PlanText.prescription(plan, Sample.STEP, decision, kind), evil, 4);
+    }
+  }
+
+  private static void marksUpNothing(Narrative narrative, String evil, int times) throws Exception {
     String div = narrative.getDivAsString();
     assertFalse(div.contains("<script"), div);
     Document parsed = parse(div);
     assertEquals(0, parsed.getElementsByTagName("script").getLength());
     String words = parsed.getDocumentElement().getTextContent();
-    assertEquals(5, words.split(java.util.regex.Pattern.quote(evil), -1).length - 1, words);
+    assertEquals(times, words.split(Pattern.quote(evil), -1).length - 1, words);
   }
 
   @Test

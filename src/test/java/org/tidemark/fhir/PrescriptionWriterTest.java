@@ -42,6 +42,13 @@ class PrescriptionWriterTest {
   }
 
   @Test
+  void thePrescriptionIsReadAsItWasWritten() {
+    ServiceRequest stored = Sample.stored(ServiceRequest.class, order(Sample.PLAN, Sample.STEP));
+    assertEquals(
+        Sample.STEP, PrescriptionReader.read(stored, Sample.PROGRAMME, Optional.of(Sample.STEP)));
+  }
+
+  @Test
   void theDoseHoldsOnlyWhatBelongsToTheExercise() {
     Extension reps = order(Sample.PLAN, Sample.STEP).getExtensionByUrl(Codes.structure("dose"));
     assertEquals(
@@ -78,6 +85,7 @@ class PrescriptionWriterTest {
         "https://tidemark.example/fhir/ActivityDefinition/split-squat-rock|1.0.0",
         order.getInstantiatesCanonical().get(0).getValue());
     assertTrue(order.getCode().hasCoding(Codes.EXERCISE_VARIATION, "split-squat-rock"));
+    assertTrue(order.getCode().hasCoding(Codes.SNOMED, "51998003"));
     assertEquals("Rocking forward into the full bend", order.getCode().getText());
     assertTrue(order.getCategoryFirstRep().hasCoding(Codes.SNOMED, "91251008"));
     assertEquals("body-weight", order.getExtensionString(Codes.structure("stage")));
@@ -125,7 +133,7 @@ class PrescriptionWriterTest {
             "Height of the step under the front foot: 17.5 cm.",
             "Help of the hands: one hand.",
             "Put your front foot on the step.",
-            "Stop for the day when pain goes above 5 out of 10.",
+            "above 5 out of 10 always stop.",
             "Seek emergency care now. The joint is hot, red or swollen.")) {
       assertTrue(words.contains(part), part + " is missing in: " + words);
     }

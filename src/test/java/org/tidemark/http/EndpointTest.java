@@ -168,12 +168,12 @@ class EndpointTest {
   void codesAreFoundWithAndWithoutTheirSystem() {
     Fhir.put("Patient", "tokens", "").statusCode(201);
     Fhir.post(Fhir.observation("tokens", "72514-3", "2026-01-01", "3")).statusCode(201);
-    Fhir.post(Fhir.observation("tokens", "41347-6", "2026-01-02", "90")).statusCode(201);
+    Fhir.post(Fhir.observation("tokens", "8867-4", "2026-01-02", "90")).statusCode(201);
     expectFound("72514-3", 1);
     expectFound("http://loinc.org|72514-3", 1);
     expectFound("http://loinc.org|", 2);
     expectFound("|72514-3", 0);
-    expectFound("72514-3,41347-6", 2);
+    expectFound("72514-3,8867-4", 2);
     expectFound("http://other.example|72514-3", 0);
   }
 

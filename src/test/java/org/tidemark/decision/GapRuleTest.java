@@ -1,0 +1,70 @@
+package org.tidemark.decision;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
+import static org.junit.jupiter.api.Assertions.assertTrue;
+
+import org.junit.jupiter.api.Test;
+import org.junit.jupiter.params.ParameterizedTest;
+import org.junit.jupiter.params.provider.CsvSource;
+
+/** More than 14 days without a session restart one change back; 14 days do not. Common practice. */
+class GapRuleTest {
+  @ParameterizedTest(name = "{0} days: {1}")
+  @CsvSource({"14, 2 × 10", "15, 1 × 10", "42, 1 × 10"})
+  void aSessionAfterTheGap(int days, String dose) {
+    Story story = Story.bendingKnee().begins().quiet(8).passes(days - 1).session("0 0");
+    assertEquals(days > 14, story.says(Reason.GAP));
+    assertEquals(dose, story.dose("split-squat-rock"));
+  }
+
+  @ParameterizedTest(name = "heel, {0} days: {1}")
+  @CsvSource({"14, 2 × 10", "15, 2 × 8"})
+  void theHeelRaise(int days, String dose) {
+    Story story =
+        Story.heel().begins().quietUntil(s -> s.dose("standing-heel-raise").equals("2 × 10"));
+    story.passes(days - 1).session("0 0");
+    assertEquals(dose, story.dose("standing-heel-raise"));
+  }
+
+  @Test
+  void itIsEasedForOnceOnly() {
+    Story story =
+        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "22 cm");
+    story.passes(20).session("0 0").passes(1).morning("0");
+    story.expectAsked("split-squat-rock", "step-height", "34 cm");
+    assertEquals("2 × 10", story.dose("split-squat-rock"));
+  }
+
+  @Test
+  void morningsAloneAreNoSessions() {
+    Story story = Story.bendingKnee().begins().quiet(8).passes(14).morning("0");
+    assertTrue(story.says(Reason.GAP));
+    story.session("0 0");
+    assertFalse(story.says(Reason.GAP), "the same gap is not answered twice");
+    assertEquals("1 × 10", story.dose("split-squat-rock"));
+  }
+
+  /** What was eased for a gap has not failed: it needs no more evidence than usual. */
+  @Test
+  void itIsNotAFailure() {
+    Story story = Story.bendingKnee().begins().quiet(7).passes(20).session("0 0").passes(1);
+    story.morning("0").quiet(7);
+    assertEquals("2 × 10", story.dose("split-squat-rock"));
+  }
+
+  @Test
+  void withNothingEasierThePlanStays() {
+    Story story = Story.heel().begins().quiet(1).passes(20).session("0 0");
+    assertEquals(Verdict.MAINTAIN, story.verdict());
+    assertTrue(story.says(Reason.GAP));
+  }
+
+  /** A clinician's setting is a new beginning. */
+  @Test
+  void itIsCountedFromAClinicianSetting() {
+    Story story = Story.bendingKnee().begins().quiet(8).passes(12);
+    story.setByHand("split-squat-rock", "step-height", "39 cm").passes(5).session("0 0");
+    assertFalse(story.says(Reason.GAP));
+  }
+}

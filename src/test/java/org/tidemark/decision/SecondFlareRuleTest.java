@@ -1,0 +1,50 @@
+package org.tidemark.decision;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertTrue;
+
+import org.junit.jupiter.api.Test;
+import org.junit.jupiter.params.ParameterizedTest;
+import org.junit.jupiter.params.provider.CsvSource;
+
+/**
+ * A second flare within 14 days, the last day included, eases again and asks a clinician to review.
+ * Common practice.
+ */
+class SecondFlareRuleTest {
+  @ParameterizedTest(name = "{0} days later: second flare {1}")
+  @CsvSource({"1, true", "13, true", "14, true", "15, false"})
+  void withinFourteenDays(int days, boolean second) {
+    Story story = Story.bendingKnee().begins().day("0 0 2").quiet(days - 1).day("0 0 2");
+    assertEquals(Verdict.REGRESS, story.verdict());
+    assertEquals(second, story.says(Reason.SECOND_FLARE));
+    assertEquals(second, story.decision().reviewAsked());
+    assertTrue(story.says(Reason.FLARE));
+  }
+
+  /** Whether it shows itself in the session or on the morning after makes no difference. */
+  @ParameterizedTest(name = "{0} days later: second flare {1}")
+  @CsvSource({"14, true", "15, false"})
+  void shownDuringTheSession(int days, boolean second) {
+    Story story = Story.bendingKnee().begins().day("0 0 2").quiet(days - 1).session("6 0");
+    assertEquals(second, story.says(Reason.SECOND_FLARE));
+  }
+
+  @Test
+  void twoChangesAreUndone() {
+    Story story =
+        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "22 cm");
+    story.day("0 0 2").day("0 0 2");
+    story.expectAsked("split-squat-rock", "step-height", "34 cm");
+    assertEquals("1 × 10", story.dose("split-squat-rock"));
+  }
+
+  @Test
+  void theHeelRaiseAsksForReviewToo() {
+    Story story =
+        Story.heel().begins().quietUntil(s -> s.dose("standing-heel-raise").equals("3 × 10"));
+    story.day("0 0 2").day("0 0 2");
+    story.expect(Verdict.REGRESS, Reason.FLARE, Reason.SECOND_FLARE, Reason.UNQUIET_MORNING);
+    assertEquals("2 × 8", story.dose("standing-heel-raise"));
+  }
+}

@@ -1,0 +1,105 @@
+package org.tidemark.fhir;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assumptions.assumeTrue;
+
+import java.io.IOException;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.Arrays;
+import java.util.Map;
+import java.util.Set;
+import java.util.TreeSet;
+import java.util.function.Function;
+import java.util.stream.Collectors;
+import org.hl7.fhir.r4.model.CodeSystem;
+import org.hl7.fhir.r4.model.CodeSystem.ConceptDefinitionComponent;
+import org.hl7.fhir.r4.model.ValueSet;
+import org.junit.jupiter.api.Test;
+import org.tidemark.decision.Reason;
+import org.tidemark.decision.Warning;
+
+/**
+ * What is published and what the service decides by are one list: nothing more, nothing less, in
+ * the same words.
+ */
+class PublishedCodesTest {
+
+  @Test
+  void everyReasonIsPublishedInItsSentenceAndNothingElseIs() throws IOException {
+    CodeSystem published = read("CodeSystem/decision-reason.json", CodeSystem.class);
+    assertEquals(Codes.DECISION_REASON, published.getUrl());
+    assertEquals(by(Reason::sentence), by(published, ConceptDefinitionComponent::getDisplay));
+    assertEquals(by(Reason::sentence), by(published, ConceptDefinitionComponent::getDefinition));
+    assertEquals(by(Reason::origin), by(published, concept -> property(concept, "origin")));
+    assertEquals(
+        by(reason -> reason.verdict().code()),
+        by(published, concept -> property(concept, "verdict")));
+    assertEquals(published.getConcept().size(), published.getCount());
+  }
+
+  @Test
+  void everyTaskThatIsWrittenIsPublished() throws IOException {
+    CodeSystem published = read("CodeSystem/clinician-task.json", CodeSystem.class);
+    assertEquals(Codes.CLINICIAN_TASK, published.getUrl());
+    assertEquals(
+        Map.of("review", "Review the plan", "sort-out", "Sort out a report"),
+        by(published, ConceptDefinitionComponent::getDisplay));
+  }
+
+  @Test
+  void theValueSetsHoldTheWholeCodeSystems() throws IOException {
+    for (String id : Set.of("decision-reason", "clinician-task")) {
+      CodeSystem system = read("CodeSystem/" + id + ".json", CodeSystem.class);
+      ValueSet values = read("ValueSet/" + id + ".json", ValueSet.class);
+      assertEquals(system.getValueSet(), values.getUrl());
+      assertEquals(system.getUrl(), values.getCompose().getIncludeFirstRep().getSystem());
+      assertEquals(1, values.getCompose().getInclude().size());
+    }
+  }
+
+  @Test
+  void everyWarningIsPublishedAndNothingElseIs() throws IOException {
+    assumeTrue(Files.exists(file("CodeSystem/warning.json")), "the warnings are not published yet");
+    CodeSystem published = read("CodeSystem/warning.json", CodeSystem.class);
+    assertEquals(
+        Arrays.stream(Warning.values())
+            .map(Warning::code)
+            .collect(Collectors.toCollection(TreeSet::new)),
+        by(published, ConceptDefinitionComponent::getCode).keySet());
+  }
+
+  private static Map<String, String> by(Function<Reason, String> part) {
+    return Arrays.stream(Reason.values())
+        .collect(Collectors.toMap(Reason::code, part, (a, b) -> a, java.util.TreeMap::new));
+  }
+
+  private static Map<String, String> by(
+      CodeSystem published, Function<ConceptDefinitionComponent, String> part) {
+    return published.getConcept().stream()
+        .collect(
+            Collectors.toMap(
+                ConceptDefinitionComponent::getCode,
+                part,
+                (a, b) -> {
+                  throw new AssertionError("a code is published twice: " + a + ", " + b);
+                },
+                java.util.TreeMap::new));
+  }
+
+  private static String property(ConceptDefinitionComponent concept, String code) {
+    return concept.getProperty().stream()
+        .filter(property -> property.getCode().equals(code))
+        .map(property -> property.getValue().primitiveValue())
+        .collect(Collectors.joining());
+  }
+
+  private static Path file(String name) {
+    return Path.of("fhir-profiles").resolve(name);
+  }
+
+  private static <T extends org.hl7.fhir.r4.model.Resource> T read(String name, Class<T> type)
+      throws IOException {
+    return Sample.R4.newJsonParser().parseResource(type, Files.readString(file(name)));
+  }
+}

@@ -1,0 +1,130 @@
+package org.tidemark.fhir;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertNotEquals;
+
+import java.time.Instant;
+import java.util.Date;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import java.util.stream.Stream;
+import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.CodeType;
+import org.hl7.fhir.r4.model.Extension;
+import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.Resource;
+import org.hl7.fhir.r4.model.ServiceRequest.ServiceRequestStatus;
+import org.hl7.fhir.r4.model.Task;
+import org.junit.jupiter.api.DynamicTest;
+import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.TestFactory;
+import org.tidemark.decision.Change;
+import org.tidemark.decision.Decision;
+import org.tidemark.decision.GoalReading;
+import org.tidemark.decision.Reason;
+import org.tidemark.fhir.PrescriptionWriter.Kind;
+import org.tidemark.programme.Direction;
+import org.tidemark.programme.GoalDefinition;
+import org.tidemark.quantity.Amount;
+import org.tidemark.quantity.Unit;
+
+/**
+ * Everything that is written is valid R4, fits our profiles and holds only codes and extensions
+ * that are published.
+ */
+class WrittenResourcesValidTest {
+  private static final Map<String, String[]> PROFILES =
+      Map.of(
+          "ServiceRequest", new String[] {Codes.structure("graded-prescription")},
+          "CarePlan", new String[] {Codes.structure("graded-care-plan")},
+          "Goal", new String[] {Codes.structure("graded-goal")});
+
+  @TestFactory
+  Stream<DynamicTest> isValid() {
+    return Stream.of(
+            order(),
+            plan(),
+            goal(),
+            GuidanceWriter.write(Sample.PLAN, weighed(), List.of("CarePlan/plan-1")),
+            GuidanceWriter.write(Sample.PLAN, Sample.incomplete(), List.of("CarePlan/plan-1")),
+            ProvenanceWriter.write(
+                Sample.PLAN, Sample.progress(), List.of("CarePlan/plan-1/_history/2"), now()),
+            ConcernWriter.warning(Sample.PLAN, Sample.warned()),
+            ConcernWriter.review(Sample.PLAN, Sample.warned(), "CarePlan/plan-1"),
+            ConcernWriter.approval(Sample.PLAN, "ServiceRequest/c", Sample.progress()),
+            ConcernWriter.parked("Patient/x", "Observation/9", "It names no side.", now()))
+        .map(
+            resource ->
+                DynamicTest.dynamicTest(
+                    resource.fhirType(), () -> assertEquals(List.of(), errors(resource))));
+  }
+
+  @Test
+  void theValidatorBites() {
+    Task task = ConcernWriter.parked("Patient/x", "Observation/9", "It names no side.", now());
+    task.setIntent(null);
+    task.getCode().getCodingFirstRep().setCode("no-such-task");
+    assertNotEquals(List.of(), errors(task));
+  }
+
+  private static List<String> errors(Resource resource) {
+    return ProfileValidation.errors(
+        resource, PROFILES.getOrDefault(resource.fhirType(), new String[0]));
+  }
+
+  private static Resource order() {
+    return PrescriptionWriter.write(
+        Sample.PLAN,
+        Sample.STEP,
+        Sample.progress(),
+        Kind.ORDER,
+        ServiceRequestStatus.ACTIVE,
+        Optional.of("a"),
+        Optional.of("b"));
+  }
+
+  private static Resource plan() {
+    CarePlan current = new CarePlan();
+    current.setStatus(CarePlan.CarePlanStatus.ACTIVE);
+    current.setIntent(CarePlan.CarePlanIntent.PLAN);
+    current.addInstantiatesCanonical(Sample.PROGRAMME.id().canonical());
+    current.addExtension(new Extension(Codes.SIDE, new CodeType("right")));
+    current.setSubject(new Reference("Patient/ines-marlow"));
+    return CarePlanWriter.apply(
+        current,
+        Sample.PLAN,
+        List.of("a"),
+        List.of("b"),
+        List.of("g"),
+        Sample.progress(),
+        Sample.progress());
+  }
+
+  private static Resource goal() {
+    GoalDefinition range =
+        Sample.goal(GoalDefinition.Kind.BODY, "comfortable-flexion", Direction.INCREASE);
+    GoalReading reading =
+        new GoalReading(
+            range,
+            Optional.of(Amount.of(146, Unit.DEGREE)),
+            Optional.of(Amount.of(118, Unit.DEGREE)),
+            Optional.of(Amount.of(131, Unit.DEGREE)),
+            false);
+    return GoalWriter.write(Sample.PLAN, reading, Optional.empty(), Sample.AS_OF);
+  }
+
+  private static Decision weighed() {
+    Optional<Change.Piece> book =
+        Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE)));
+    return Sample.maintain(Reason.STEP_TOO_BIG)
+        .considered(
+            new Change.Considered(Sample.LOWER, Reason.STEP_TOO_BIG, book),
+            new Change.Considered(Sample.LOWER, Reason.PRECAUTION_LIMITS, Optional.empty()))
+        .decision();
+  }
+
+  private static Date now() {
+    return Date.from(Instant.parse("2026-05-04T05:31:02Z"));
+  }
+}
