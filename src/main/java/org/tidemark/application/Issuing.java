@@ -21,6 +21,7 @@ import org.tidemark.application.Issued.GoalRecord;
 import org.tidemark.application.Issued.Order;
 import org.tidemark.application.Issued.Waiting;
 import org.tidemark.decision.Decision;
+import org.tidemark.decision.FactSource;
 import org.tidemark.decision.GoalReading;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
@@ -83,11 +84,12 @@ class Issuing {
    * @param plan the plan, folded and with what was issued before
    * @param decided whether the decision is new; one that is not is put on record only where it
    *     changes something
+   * @param withdrawn the records that were taken back and so led to it
    * @return the plan with what stands issued now
    */
-  RunningPlan issue(RunningPlan plan, boolean decided) {
+  RunningPlan issue(RunningPlan plan, boolean decided, List<FactSource> withdrawn) {
     Optional<Decision> last = plan.state().last();
-    return last.isEmpty() ? plan : new Writing(plan, last.get()).write(decided);
+    return last.isEmpty() ? plan : new Writing(plan, last.get()).write(decided, withdrawn);
   }
 
   /** Ends everything that was issued for a plan that is over. */
@@ -139,7 +141,7 @@ class Issuing {
       this.issued = plan.issued();
     }
 
-    private RunningPlan write(boolean decided) {
+    private RunningPlan write(boolean decided, List<FactSource> withdrawn) {
       boolean standingChanged = orders();
       proposal();
       goals();
@@ -160,7 +162,8 @@ class Issuing {
                       .proposals()
                       .forEach(order -> results.add("ServiceRequest/" + order.id())));
       written.add(versioned(records.put(GuidanceWriter.write(identity, told, results))));
-      records.put(ProvenanceWriter.write(identity, told, written, Date.from(clock.instant())));
+      records.put(
+          ProvenanceWriter.write(identity, told, written, withdrawn, Date.from(clock.instant())));
       return plan.with(issued);
     }
 

@@ -21,6 +21,7 @@ import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.decision.Fact;
+import org.tidemark.decision.FactSource;
 import org.tidemark.fhir.Problem;
 
 /**
@@ -129,10 +130,11 @@ class PlanEngine implements Consequences {
     if (!before.open()) {
       return;
     }
+    List<FactSource> withdrawn = book.withdrawn(before, what.sayings());
     RunningPlan after = keptBack(book.take(before, what.sayings()));
     boolean decided = !after.state().equals(before.state());
     if (decided || what.rewritten()) {
-      book.save(issuing.issue(after, decided));
+      book.save(issuing.issue(after, decided, withdrawn));
     }
   }
 
@@ -147,7 +149,7 @@ class PlanEngine implements Consequences {
     }
     List<Fact> said = new ArrayList<>(book.said(plan.id(), "CarePlan", plan.id()));
     said.add(caughtUp.get());
-    return book.take(plan, List.of(new PlanBook.Saying("CarePlan", plan.id(), said)));
+    return book.take(plan, List.of(new PlanBook.Saying(caughtUp.get().source(), said)));
   }
 
   /** The plans that one request concerns, with what its records say about each. */

@@ -85,6 +85,12 @@ public class Previews {
                         Problem.Kind.BUSINESS_RULE,
                         "This CarePlan follows no programme of this service.",
                         "CarePlan.instantiatesCanonical"));
+    if (!plan.open()) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "The plan is " + plan.status() + "; nothing is decided about it any more.",
+          "CarePlan.status");
+    }
     Decision decision =
         book.refold(plan)
             .last()

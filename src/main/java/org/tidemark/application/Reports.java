@@ -118,11 +118,10 @@ class Reports {
     former
         .map(before -> subject(before.getSubject()))
         .filter(before -> !before.equals(subject))
-        .ifPresent(before -> withdraw("Observation", observation.getIdPart(), before, touched));
+        .ifPresent(before -> withdraw(Enrolling.source(observation), before, touched));
     for (RunningPlan plan : touched.ofSubject(subject, book::ofSubject)) {
       if (plan.open()) {
-        touched.says(
-            plan.id(), new Saying("Observation", observation.getIdPart(), facts(plan, intake)));
+        touched.says(plan.id(), new Saying(Enrolling.source(observation), facts(plan, intake)));
       }
     }
     if (former.isPresent()) {
@@ -137,10 +136,10 @@ class Reports {
   }
 
   /** A record that is about someone else now says nothing any more about this person. */
-  private void withdraw(String type, String id, String subject, Touched touched) {
+  private void withdraw(FactSource moved, String subject, Touched touched) {
     for (RunningPlan plan : touched.ofSubject(subject, book::ofSubject)) {
       if (plan.open()) {
-        touched.says(plan.id(), new Saying(type, id, List.of()));
+        touched.says(plan.id(), new Saying(moved, List.of()));
       }
     }
   }
@@ -172,7 +171,7 @@ class Reports {
       return;
     }
     if (!facts.isEmpty()) {
-      touched.says(plan.id(), new Saying("Observation", observation.getIdPart(), facts));
+      touched.says(plan.id(), new Saying(Enrolling.source(observation), facts));
     }
   }
 
@@ -182,10 +181,10 @@ class Reports {
     former
         .map(before -> subject(before.getSubject()))
         .filter(before -> !before.equals(subject))
-        .ifPresent(before -> withdraw("Flag", flag.getIdPart(), before, touched));
+        .ifPresent(before -> withdraw(Enrolling.source(flag), before, touched));
     for (RunningPlan plan : touched.ofSubject(subject, book::ofSubject)) {
       if (plan.open()) {
-        touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts(plan, flag)));
+        touched.says(plan.id(), new Saying(Enrolling.source(flag), facts(plan, flag)));
       }
     }
   }
@@ -193,7 +192,7 @@ class Reports {
   private void followFor(RunningPlan plan, Flag flag, Touched touched) {
     List<Fact> facts = facts(plan, flag);
     if (!facts.isEmpty()) {
-      touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts));
+      touched.says(plan.id(), new Saying(Enrolling.source(flag), facts));
     }
   }
 

@@ -41,18 +41,7 @@ class IntakeCorrectionsTest {
     right.settled(1, 5);
     assertEquals(right.asked(), wrong.asked());
     assertEquals(wrong.nextAsked(), wrong.asked());
-    Provenance trail =
-        (Provenance)
-            PlanPerson.client()
-                .search()
-                .byUrl(
-                    PlanPerson.BASE
-                        + "/Provenance?target=GuidanceResponse/"
-                        + wrong.lastDecision().getIdElement().getIdPart())
-                .returnBundle(org.hl7.fhir.r4.model.Bundle.class)
-                .execute()
-                .getEntryFirstRep()
-                .getResource();
+    Provenance trail = trail(wrong);
     assertTrue(
         trail.getEntity().stream()
             .anyMatch(
@@ -61,6 +50,20 @@ class IntakeCorrectionsTest {
                         .getReference()
                         .equals("Observation/" + slip.getIdElement().getIdPart() + "/_history/2")),
         "the trail names the corrected version");
+  }
+
+  private static Provenance trail(PlanPerson person) {
+    return (Provenance)
+        PlanPerson.client()
+            .search()
+            .byUrl(
+                PlanPerson.BASE
+                    + "/Provenance?target=GuidanceResponse/"
+                    + person.lastDecision().getIdElement().getIdPart())
+            .returnBundle(org.hl7.fhir.r4.model.Bundle.class)
+            .execute()
+            .getEntryFirstRep()
+            .getResource();
   }
 
   @Test
@@ -73,6 +76,12 @@ class IntakeCorrectionsTest {
     Observation withdrawn =
         person.amend(flare.setStatus(Observation.ObservationStatus.ENTEREDINERROR));
     assertEquals(harder, person.asked());
+    String version = "Observation/" + flare.getIdElement().getIdPart() + "/_history/2";
+    assertTrue(
+        trail(person).getEntity().stream()
+            .filter(e -> e.getRole() == Provenance.ProvenanceEntityRole.REMOVAL)
+            .anyMatch(e -> e.getWhat().getReference().equals(version)),
+        "the trail names what was taken back");
     person.amend(withdrawn.setStatus(Observation.ObservationStatus.FINAL));
     assertNotEquals(harder, person.asked(), "and in again");
   }

@@ -188,4 +188,15 @@ class PlanOperationsTest {
     assertTrue(person.nextAsked().isEmpty());
     assertTrue(warning.hasId());
   }
+
+  @Test
+  void nothingIsDecidedAboutAPlanThatIsOver() {
+    PlanPerson person = PlanPerson.enrolled();
+    CarePlan ended = person.amend(person.plan().setStatus(CarePlan.CarePlanStatus.COMPLETED));
+    given()
+        .get("/fhir/CarePlan/" + ended.getIdElement().getIdPart() + "/$next-prescription")
+        .then()
+        .statusCode(422)
+        .body("issue[0].expression[0]", equalTo("CarePlan.status"));
+  }
 }
