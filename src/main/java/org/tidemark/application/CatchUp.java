@@ -22,7 +22,8 @@ final class CatchUp {
 
   /**
    * The fact that holds a plan back; empty when it goes up by one step at the most, or as a
-   * clinician has said.
+   * clinician has said. A plan that was made easier for a report that proves wrong may go back to
+   * where it was, and on from there.
    */
   static Optional<Fact.CaughtUp> of(RunningPlan plan) {
     Optional<Decision> last = plan.state().last();
@@ -35,7 +36,11 @@ final class CatchUp {
       return Optional.empty();
     }
     List<Prescription> inForce = last.get().inForce();
-    int steps = steps(plan, issued, inForce);
+    int above = steps(plan, issued, inForce);
+    int steps =
+        plan.issued().before().isEmpty()
+            ? above
+            : Math.min(above, steps(plan, plan.issued().before(), inForce));
     return steps > 1
         ? Optional.of(
             new Fact.CaughtUp(

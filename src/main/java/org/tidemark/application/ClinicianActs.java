@@ -102,7 +102,7 @@ class ClinicianActs {
     answer(plan, task)
         .ifPresent(
             fact -> {
-              touched.says(plan.id(), new Saying("Task", task.getIdPart(), List.of(fact)));
+              touched.says(plan.id(), new Saying(Enrolling.source(task), List.of(fact)));
               if (fact instanceof Fact.Resumed) {
                 book.save(plan.with(plan.issued().withReview(Optional.empty())));
               }
@@ -188,7 +188,7 @@ class ClinicianActs {
     book.save(plan.with(plan.issued().withOrders(orders)));
     List<Fact> said = new ArrayList<>(book.said(plan.id(), "ServiceRequest", request.getIdPart()));
     said.add(new Fact.Overridden(clock.justAfter(plan.state()), Enrolling.source(request), set));
-    touched.says(plan.id(), new Saying("ServiceRequest", request.getIdPart(), said));
+    touched.says(plan.id(), new Saying(Enrolling.source(request), said));
   }
 
   private void requireSame(ServiceRequest request, ServiceRequest former) {

@@ -99,7 +99,7 @@ class Enrolling {
     RunningPlan opened =
         book.open(plan.getIdPart(), subject, programme, plan.getStatus().toCode(), enrolled);
     touched.rewritten(opened.id());
-    touched.says(opened.id(), new Saying("CarePlan", plan.getIdPart(), List.of(enrolled)));
+    touched.says(opened.id(), new Saying(enrolled.source(), List.of(enrolled)));
     reports.gather(opened, touched, reports::park);
   }
 
@@ -121,7 +121,7 @@ class Enrolling {
     if (wasHeld != isHeld) {
       List<Fact> said = new ArrayList<>(book.said(running.id(), "CarePlan", plan.getIdPart()));
       said.add(new Fact.Held(clock.justAfter(running.state()), source(plan), isHeld));
-      touched.says(running.id(), new Saying("CarePlan", plan.getIdPart(), said));
+      touched.says(running.id(), new Saying(source(plan), said));
     }
   }
 

@@ -14,6 +14,8 @@ import org.tidemark.programme.Prescription;
  * @param concern the warning that has been raised
  * @param review id of the Task that asks a clinician to look, while it is open
  * @param carePlan what the CarePlan was last written from
+ * @param before what was in force before it was made easier, until something is made harder again;
+ *     empty when nothing was made easier since
  */
 record Issued(
     List<Order> orders,
@@ -21,9 +23,11 @@ record Issued(
     Map<String, GoalRecord> goals,
     Optional<Concern> concern,
     Optional<String> review,
-    String carePlan) {
+    String carePlan,
+    List<Prescription> before) {
   static final Issued NOTHING =
-      new Issued(List.of(), Optional.empty(), Map.of(), Optional.empty(), Optional.empty(), "");
+      new Issued(
+          List.of(), Optional.empty(), Map.of(), Optional.empty(), Optional.empty(), "", List.of());
 
   /**
    * A prescription that was issued.
@@ -61,26 +65,30 @@ record Issued(
   record Concern(List<String> warnings, String issue, String task) {}
 
   Issued withOrders(List<Order> others) {
-    return new Issued(others, waiting, goals, concern, review, carePlan);
+    return new Issued(others, waiting, goals, concern, review, carePlan, before);
   }
 
   Issued withWaiting(Optional<Waiting> other) {
-    return new Issued(orders, other, goals, concern, review, carePlan);
+    return new Issued(orders, other, goals, concern, review, carePlan, before);
   }
 
   Issued withGoals(Map<String, GoalRecord> others) {
-    return new Issued(orders, waiting, others, concern, review, carePlan);
+    return new Issued(orders, waiting, others, concern, review, carePlan, before);
   }
 
   Issued withConcern(Optional<Concern> other) {
-    return new Issued(orders, waiting, goals, other, review, carePlan);
+    return new Issued(orders, waiting, goals, other, review, carePlan, before);
   }
 
   Issued withReview(Optional<String> other) {
-    return new Issued(orders, waiting, goals, concern, other, carePlan);
+    return new Issued(orders, waiting, goals, concern, other, carePlan, before);
   }
 
   Issued withCarePlan(String other) {
-    return new Issued(orders, waiting, goals, concern, review, other);
+    return new Issued(orders, waiting, goals, concern, review, other, before);
+  }
+
+  Issued withBefore(List<Prescription> others) {
+    return new Issued(orders, waiting, goals, concern, review, carePlan, others);
   }
 }

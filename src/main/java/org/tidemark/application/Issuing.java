@@ -21,6 +21,7 @@ import org.tidemark.application.Issued.GoalRecord;
 import org.tidemark.application.Issued.Order;
 import org.tidemark.application.Issued.Waiting;
 import org.tidemark.decision.Decision;
+import org.tidemark.decision.FactSource;
 import org.tidemark.decision.GoalReading;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
@@ -81,11 +82,14 @@ class Issuing {
    * Writes what the newest decision of a plan comes to.
    *
    * @param plan the plan, folded and with what was issued before
+   * @param decided whether the decision is new; one that is not is put on record only where it
+   *     changes something
+   * @param withdrawn the records that were taken back and so led to it
    * @return the plan with what stands issued now
    */
-  RunningPlan issue(RunningPlan plan) {
+  RunningPlan issue(RunningPlan plan, boolean decided, List<FactSource> withdrawn) {
     Optional<Decision> last = plan.state().last();
-    return last.isEmpty() ? plan : new Writing(plan, last.get()).write();
+    return last.isEmpty() ? plan : new Writing(plan, last.get()).write(decided, withdrawn);
   }
 
   /** Ends everything that was issued for a plan that is over. */
@@ -137,13 +141,16 @@ class Issuing {
       this.issued = plan.issued();
     }
 
-    private RunningPlan write() {
+    private RunningPlan write(boolean decided, List<FactSource> withdrawn) {
       boolean standingChanged = orders();
       proposal();
       goals();
       concern();
       review();
       carePlan();
+      if (!decided && written.isEmpty()) {
+        return plan.with(issued);
+      }
       Decision told = standingChanged ? because : last;
       List<String> results = new ArrayList<>();
       issued.orders().forEach(order -> results.add("ServiceRequest/" + order.id()));
@@ -155,7 +162,8 @@ class Issuing {
                       .proposals()
                       .forEach(order -> results.add("ServiceRequest/" + order.id())));
       written.add(versioned(records.put(GuidanceWriter.write(identity, told, results))));
-      records.put(ProvenanceWriter.write(identity, told, written, Date.from(clock.instant())));
+      records.put(
+          ProvenanceWriter.write(identity, told, written, withdrawn, Date.from(clock.instant())));
       return plan.with(issued);
     }
 
@@ -193,8 +201,21 @@ class Issuing {
         written.add(setStatus(order.id(), outcomeOfReplaced()));
         changed = true;
       }
+      if (!missing.isEmpty() || !outdated.isEmpty()) {
+        issued = issued.withBefore(before());
+      }
       issued = issued.withOrders(inOrder(kept, inForce));
       return changed;
+    }
+
+    /** What stood before the easing that this decision makes, or an earlier one that lasts. */
+    private List<Prescription> before() {
+      if (because.verdict() != Verdict.REGRESS) {
+        return List.of();
+      }
+      return issued.before().isEmpty()
+          ? issued.orders().stream().map(Order::prescription).toList()
+          : issued.before();
     }
 
     /** The words of a prescription that a clinician has just set otherwise say what it asks now. */
@@ -416,7 +437,9 @@ class Issuing {
               issued.goals().values().stream().map(GoalRecord::id).toList(),
               because,
               last);
-      written.add(versioned(records.put(next)));
+      if (!next.equalsDeep(current)) {
+        written.add(versioned(records.put(next)));
+      }
       issued = issued.withCarePlan(from);
     }
 

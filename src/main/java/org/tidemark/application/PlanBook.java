@@ -9,6 +9,7 @@ import java.util.List;
 import java.util.Optional;
 import java.util.Set;
 import org.tidemark.decision.Fact;
+import org.tidemark.decision.FactSource;
 import org.tidemark.decision.PlanState;
 import org.tidemark.decision.Review;
 import org.tidemark.programme.Programme;
@@ -83,7 +84,13 @@ class PlanBook {
   RunningPlan take(RunningPlan plan, List<Saying> saying) {
     boolean rewritten = false;
     List<Fact> fresh = new ArrayList<>();
-    for (Saying record : saying) {
+    // In the order that facts of one moment of arrival are read back, so that of two alike the same
+    // one counts.
+    List<Saying> inOrder =
+        saying.stream()
+            .sorted(Comparator.comparing(Saying::type).thenComparing(Saying::id))
+            .toList();
+    for (Saying record : inOrder) {
       List<StoredFact> before = store.factsFrom(plan.id(), record.type(), record.id());
       List<StoredFact> now = stored(record.facts());
       if (sameContent(before, now)) {
@@ -116,11 +123,27 @@ class PlanBook {
   /**
    * What one record says now.
    *
-   * @param type its type
-   * @param id its id
+   * @param record the record in its present version
    * @param facts what it says; empty when it says nothing any more
    */
-  record Saying(String type, String id, List<Fact> facts) {}
+  record Saying(FactSource record, List<Fact> facts) {
+    String type() {
+      return record.type();
+    }
+
+    String id() {
+      return record.id();
+    }
+  }
+
+  /** The records that say nothing any more but did before. */
+  List<FactSource> withdrawn(RunningPlan plan, List<Saying> sayings) {
+    return sayings.stream()
+        .filter(saying -> saying.facts().isEmpty())
+        .filter(saying -> !said(plan.id(), saying.type(), saying.id()).isEmpty())
+        .map(Saying::record)
+        .toList();
+  }
 
   /** What a record said about a plan when it was last read. */
   List<Fact> said(String planId, String type, String id) {

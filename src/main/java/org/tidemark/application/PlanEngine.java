@@ -3,19 +3,25 @@ package org.tidemark.application;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.ArrayList;
 import java.util.Comparator;
+import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.function.Function;
 import org.hl7.fhir.r4.model.ActivityDefinition;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Flag;
+import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.PlanDefinition;
+import org.hl7.fhir.r4.model.Provenance;
+import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.decision.Fact;
+import org.tidemark.decision.FactSource;
 import org.tidemark.fhir.Problem;
 
 /**
@@ -48,6 +54,7 @@ class PlanEngine implements Consequences {
 
   @Override
   public Resource admit(Resource incoming, Optional<Resource> former) {
+    former.ifPresent(PlanEngine::requireNoTrail);
     if (incoming instanceof CarePlan plan) {
       return enrolling.admit(plan, former.map(CarePlan.class::cast));
     } else if (incoming instanceof Observation observation) {
@@ -64,6 +71,23 @@ class PlanEngine implements Consequences {
       programmes.admit(definition, former.map(ActivityDefinition.class::cast));
     }
     return incoming;
+  }
+
+  /** What the service has put on record about its decisions is not rewritten by anyone. */
+  private static void requireNoTrail(Resource former) {
+    boolean ours =
+        former instanceof GuidanceResponse guidance
+            ? isEngine(guidance.getPerformer())
+            : former instanceof Provenance trail
+                && trail.getAgent().stream().anyMatch(agent -> isEngine(agent.getWho()));
+    if (ours) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE, "The record of a decision does not change.", former.fhirType());
+    }
+  }
+
+  private static boolean isEngine(Reference reference) {
+    return ("Device/" + Issuing.ENGINE).equals(reference.getReference());
   }
 
   @Override
@@ -106,11 +130,12 @@ class PlanEngine implements Consequences {
     if (!before.open()) {
       return;
     }
+    List<FactSource> withdrawn = book.withdrawn(before, what.sayings());
     RunningPlan after = keptBack(book.take(before, what.sayings()));
-    if (after.state().equals(before.state()) && !what.rewritten()) {
-      return;
+    boolean decided = !after.state().equals(before.state());
+    if (decided || what.rewritten()) {
+      book.save(issuing.issue(after, decided, withdrawn));
     }
-    book.save(issuing.issue(after));
   }
 
   /**
@@ -124,12 +149,13 @@ class PlanEngine implements Consequences {
     }
     List<Fact> said = new ArrayList<>(book.said(plan.id(), "CarePlan", plan.id()));
     said.add(caughtUp.get());
-    return book.take(plan, List.of(new PlanBook.Saying("CarePlan", plan.id(), said)));
+    return book.take(plan, List.of(new PlanBook.Saying(caughtUp.get().source(), said)));
   }
 
   /** The plans that one request concerns, with what its records say about each. */
   static final class Touched {
     private final Map<String, What> plans = new LinkedHashMap<>();
+    private final Map<String, List<RunningPlan>> ofSubjects = new HashMap<>();
 
     /**
      * What concerns one plan.
@@ -138,6 +164,11 @@ class PlanEngine implements Consequences {
      * @param rewritten whether the CarePlan itself was written by a client
      */
     record What(List<PlanBook.Saying> sayings, boolean rewritten) {}
+
+    /** The plans of a person, read once for all the reports of a request. */
+    List<RunningPlan> ofSubject(String subject, Function<String, List<RunningPlan>> read) {
+      return ofSubjects.computeIfAbsent(subject, read);
+    }
 
     void says(String planId, PlanBook.Saying saying) {
       What what = plans.getOrDefault(planId, new What(List.of(), false));

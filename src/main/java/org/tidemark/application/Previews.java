@@ -85,6 +85,12 @@ public class Previews {
                         Problem.Kind.BUSINESS_RULE,
                         "This CarePlan follows no programme of this service.",
                         "CarePlan.instantiatesCanonical"));
+    if (!plan.open()) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "The plan is " + plan.status() + "; nothing is decided about it any more.",
+          "CarePlan.status");
+    }
     Decision decision =
         book.refold(plan)
             .last()
@@ -249,7 +255,7 @@ public class Previews {
         .setUrl(Codes.structure("side"))
         .setValue(new CodeType(plan.side().code()));
     GuidanceResponse guidance = GuidanceWriter.write(identity, decision, List.of());
-    guidance.setId("#decision");
+    guidance.setId("decision");
     proposal.addContained(guidance);
     proposal.addSupportingInfo(new Reference("#decision"));
     if (!decision.inForce().isEmpty()) {
@@ -262,7 +268,7 @@ public class Previews {
   private static RequestGroup group(
       PlanDefinition definition, RunningPlan plan, Decision decision, CarePlan proposal) {
     RequestGroup group = new RequestGroup();
-    group.setId("#start");
+    group.setId("start");
     group
         .setStatus(RequestGroup.RequestStatus.DRAFT)
         .setIntent(RequestGroup.RequestIntent.PROPOSAL);
@@ -273,7 +279,7 @@ public class Previews {
     for (Prescription prescription : decision.inForce()) {
       ServiceRequest request =
           written(Issuing.identity(plan), prescription, decision, PrescriptionWriter.Kind.PROPOSAL);
-      request.setId("#" + prescription.variation());
+      request.setId(prescription.variation());
       proposal.addContained(request);
       group
           .addAction()

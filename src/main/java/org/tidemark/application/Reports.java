@@ -1,6 +1,7 @@
 package org.tidemark.application;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import java.time.LocalTime;
 import java.time.OffsetDateTime;
 import java.util.ArrayList;
 import java.util.Collections;
@@ -23,6 +24,7 @@ import org.tidemark.decision.FactSource;
 import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.ConcernWriter;
 import org.tidemark.fhir.FlagReader;
+import org.tidemark.fhir.FlagReader.Limit;
 import org.tidemark.fhir.Intake;
 import org.tidemark.fhir.ObservationReader;
 import org.tidemark.fhir.PrescriptionReader;
@@ -116,11 +118,10 @@ class Reports {
     former
         .map(before -> subject(before.getSubject()))
         .filter(before -> !before.equals(subject))
-        .ifPresent(before -> withdraw("Observation", observation.getIdPart(), before, touched));
-    for (RunningPlan plan : book.ofSubject(subject)) {
+        .ifPresent(before -> withdraw(Enrolling.source(observation), before, touched));
+    for (RunningPlan plan : touched.ofSubject(subject, book::ofSubject)) {
       if (plan.open()) {
-        touched.says(
-            plan.id(), new Saying("Observation", observation.getIdPart(), facts(plan, intake)));
+        touched.says(plan.id(), new Saying(Enrolling.source(observation), facts(plan, intake)));
       }
     }
     if (former.isPresent()) {
@@ -135,10 +136,10 @@ class Reports {
   }
 
   /** A record that is about someone else now says nothing any more about this person. */
-  private void withdraw(String type, String id, String subject, Touched touched) {
-    for (RunningPlan plan : book.ofSubject(subject)) {
+  private void withdraw(FactSource moved, String subject, Touched touched) {
+    for (RunningPlan plan : touched.ofSubject(subject, book::ofSubject)) {
       if (plan.open()) {
-        touched.says(plan.id(), new Saying(type, id, List.of()));
+        touched.says(plan.id(), new Saying(moved, List.of()));
       }
     }
   }
@@ -170,7 +171,7 @@ class Reports {
       return;
     }
     if (!facts.isEmpty()) {
-      touched.says(plan.id(), new Saying("Observation", observation.getIdPart(), facts));
+      touched.says(plan.id(), new Saying(Enrolling.source(observation), facts));
     }
   }
 
@@ -180,10 +181,10 @@ class Reports {
     former
         .map(before -> subject(before.getSubject()))
         .filter(before -> !before.equals(subject))
-        .ifPresent(before -> withdraw("Flag", flag.getIdPart(), before, touched));
-    for (RunningPlan plan : book.ofSubject(subject)) {
+        .ifPresent(before -> withdraw(Enrolling.source(flag), before, touched));
+    for (RunningPlan plan : touched.ofSubject(subject, book::ofSubject)) {
       if (plan.open()) {
-        touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts(plan, flag)));
+        touched.says(plan.id(), new Saying(Enrolling.source(flag), facts(plan, flag)));
       }
     }
   }
@@ -191,7 +192,7 @@ class Reports {
   private void followFor(RunningPlan plan, Flag flag, Touched touched) {
     List<Fact> facts = facts(plan, flag);
     if (!facts.isEmpty()) {
-      touched.says(plan.id(), new Saying("Flag", flag.getIdPart(), facts));
+      touched.says(plan.id(), new Saying(Enrolling.source(flag), facts));
     }
   }
 
@@ -319,20 +320,36 @@ class Reports {
   }
 
   /**
-   * What a Flag says about one plan. A limit that begins later is known from now on; it holds from
-   * its first day.
+   * What a Flag says about one plan. A limit with a first day counts from that day. One that begins
+   * later, or that reaches a running plan without a first day, is known from now on: just after the
+   * newest fact. When the Flag is written again, what was said of it before keeps its place.
    */
   private List<Fact> facts(RunningPlan plan, Flag flag) {
-    OffsetDateTime asOf = clock.justAfter(plan.state());
+    Optional<Fact.PrecautionSet> before =
+        book.said(plan.id(), "Flag", flag.getIdPart()).stream()
+            .map(Fact.PrecautionSet.class::cast)
+            .findFirst();
+    OffsetDateTime now = clock.justAfter(plan.state());
+    OffsetDateTime lifted =
+        before
+            .map(Fact.PrecautionSet::precaution)
+            .filter(Precaution::lifted)
+            .flatMap(Precaution::until)
+            .map(day -> day.atTime(LocalTime.NOON).atZone(clock.zone()).toOffsetDateTime())
+            .orElse(now);
+    boolean dated = flag.getPeriod().hasStart() || plan.state().horizon().isEmpty();
+    OffsetDateTime latest = before.map(Fact::at).orElse(now);
     return reader(flag)
-        .read(flag, Enrolling.source(flag), asOf)
+        .read(flag, Enrolling.source(flag), lifted)
         .filter(limit -> limit.side().map(side -> side == plan.side()).orElse(true))
+        .map(Limit::fact)
         .map(
-            limit -> {
-              OffsetDateTime at = limit.fact().at().isAfter(asOf) ? asOf : limit.fact().at();
-              Precaution precaution = limit.fact().precaution();
-              return List.<Fact>of(new Fact.PrecautionSet(at, limit.fact().source(), precaution));
-            })
+            fact ->
+                List.<Fact>of(
+                    new Fact.PrecautionSet(
+                        dated && fact.at().isBefore(latest) ? fact.at() : latest,
+                        fact.source(),
+                        fact.precaution())))
         .orElse(List.of());
   }
 

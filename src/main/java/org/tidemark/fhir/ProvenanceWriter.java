@@ -4,6 +4,7 @@ import java.util.Date;
 import java.util.List;
 import org.hl7.fhir.r4.model.Narrative;
 import org.hl7.fhir.r4.model.Provenance;
+import org.hl7.fhir.r4.model.Provenance.ProvenanceEntityRole;
 import org.hl7.fhir.r4.model.Reference;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.FactSource;
@@ -18,11 +19,16 @@ public final class ProvenanceWriter {
    *
    * @param versionedTargets what the decision wrote, such as {@code CarePlan/1/_history/4}; at
    *     least one
+   * @param withdrawn the versions by which records were taken back, which led to the decision
    * @param recorded when it is stored
    * @throws IllegalArgumentException when there is no target
    */
   public static Provenance write(
-      PlanIdentity plan, Decision decision, List<String> versionedTargets, Date recorded) {
+      PlanIdentity plan,
+      Decision decision,
+      List<String> versionedTargets,
+      List<FactSource> withdrawn,
+      Date recorded) {
     if (versionedTargets.isEmpty()) {
       throw new IllegalArgumentException("a trail leads to something that was written");
     }
@@ -45,13 +51,13 @@ public final class ProvenanceWriter {
         .setType(Codes.concept(Codes.PARTICIPANT_TYPE, "author", "Author"))
         .setWho(new Reference(plan.engineDevice()))
         .setOnBehalfOf(new Reference(plan.organisation()));
-    for (FactSource source : decision.restsOn()) {
-      provenance
-          .addEntity()
-          .setRole(Provenance.ProvenanceEntityRole.SOURCE)
-          .setWhat(new Reference(source.reference()));
-    }
+    decision.restsOn().forEach(source -> entity(provenance, source, ProvenanceEntityRole.SOURCE));
+    withdrawn.forEach(source -> entity(provenance, source, ProvenanceEntityRole.REMOVAL));
     return provenance;
+  }
+
+  private static void entity(Provenance provenance, FactSource source, ProvenanceEntityRole role) {
+    provenance.addEntity().setRole(role).setWhat(new Reference(source.reference()));
   }
 
   private static Narrative text(PlanIdentity plan, Decision decision) {

@@ -56,7 +56,8 @@ class ProvenanceWriterTest {
   void refusesATrailToNowhere() {
     assertThrows(
         IllegalArgumentException.class,
-        () -> ProvenanceWriter.write(Sample.PLAN, Sample.progress(), List.of(), RECORDED));
+        () ->
+            ProvenanceWriter.write(Sample.PLAN, Sample.progress(), List.of(), List.of(), RECORDED));
   }
 
   private static Provenance write(Decision decision) {
@@ -64,6 +65,7 @@ class ProvenanceWriterTest {
         Sample.PLAN,
         decision,
         List.of("CarePlan/plan-1/_history/4", "ServiceRequest/a/_history/1"),
+        List.of(),
         RECORDED);
   }
 }

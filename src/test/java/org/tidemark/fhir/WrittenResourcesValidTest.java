@@ -49,7 +49,11 @@ class WrittenResourcesValidTest {
             GuidanceWriter.write(Sample.PLAN, weighed(), List.of("CarePlan/plan-1")),
             GuidanceWriter.write(Sample.PLAN, Sample.incomplete(), List.of("CarePlan/plan-1")),
             ProvenanceWriter.write(
-                Sample.PLAN, Sample.progress(), List.of("CarePlan/plan-1/_history/2"), now()),
+                Sample.PLAN,
+                Sample.progress(),
+                List.of("CarePlan/plan-1/_history/2"),
+                List.of(),
+                now()),
             ConcernWriter.warning(Sample.PLAN, Sample.warned()),
             ConcernWriter.review(Sample.PLAN, Sample.warned(), "CarePlan/plan-1"),
             ConcernWriter.approval(Sample.PLAN, "ServiceRequest/c", Sample.progress()),

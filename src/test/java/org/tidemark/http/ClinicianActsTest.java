@@ -340,4 +340,17 @@ class ClinicianActsTest {
     assertFalse(ended.getGoal().isEmpty());
     assertTrue(ended.hasText());
   }
+
+  @Test
+  void aNoteOnAPlanDecidesNothing() {
+    PlanPerson person = PlanPerson.enrolled();
+    int decisions = person.all(GuidanceResponse.class).size();
+    CarePlan noted = person.plan();
+    noted.addNote().setText("Spoke on the phone.");
+    CarePlan stored = person.amend(noted);
+    assertEquals("Spoke on the phone.", stored.getNoteFirstRep().getText());
+    assertEquals(2, stored.getActivity().size());
+    assertEquals(decisions, person.all(GuidanceResponse.class).size());
+    assertEquals(2, person.all(ServiceRequest.class).size());
+  }
 }

@@ -230,4 +230,24 @@ class PlanTrailTest {
         .all(Goal.class)
         .forEach(g -> assertEquals(person.subject, g.getSubject().getReference()));
   }
+
+  @Test
+  void theRecordOfADecisionIsNotRewritten() {
+    PlanPerson person = PlanPerson.enrolled();
+    GuidanceResponse decision = person.lastDecision();
+    Provenance trail = provenanceOf(decision);
+    for (Resource record : List.of(decision, trail)) {
+      PlanPerson.put(record).statusCode(422);
+      assertEquals(
+          record.getMeta().getVersionId(),
+          ((Resource)
+                  PlanPerson.client()
+                      .read()
+                      .resource(record.fhirType())
+                      .withId(record.getIdElement().getIdPart())
+                      .execute())
+              .getMeta()
+              .getVersionId());
+    }
+  }
 }
