@@ -101,7 +101,7 @@ class Definitions {
   private List<String> read(Path folder) {
     try (Stream<Path> files = Files.walk(folder)) {
       List<String> texts = new ArrayList<>();
-      for (Path file : files.filter(path -> path.toString().endsWith(".json")).sorted().toList()) {
+      for (Path file : files.filter(Definitions::isServed).sorted().toList()) {
         texts.add(Files.readString(file));
       }
       return texts;
@@ -125,16 +125,17 @@ class Definitions {
     }
   }
 
-  private static boolean isServed(Resource resource) {
-    return Types.WRITTEN.contains(resource.fhirType())
-        || Types.PUBLISHED.contains(resource.fhirType());
+  /** Definitions lie in a folder named after their type; other types are for validators alone. */
+  private static boolean isServed(Path file) {
+    if (!file.toString().endsWith(".json")) {
+      return false;
+    }
+    String type = file.getParent().getFileName().toString();
+    return Types.WRITTEN.contains(type) || Types.PUBLISHED.contains(type);
   }
 
   /** Writes a new version only when the content has changed. */
   private void keep(Resource resource, String digest) {
-    if (!isServed(resource)) {
-      return;
-    }
     String type = resource.fhirType();
     String id = resource.getIdPart();
     Resource standing =
