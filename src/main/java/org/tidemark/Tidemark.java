@@ -9,7 +9,7 @@ import org.tidemark.demo.DemoFolder;
 /** Where the service starts: on its own, or with the argument {@code demo} with invented people. */
 @QuarkusMain
 public final class Tidemark {
-  private Tidemark() {}
+  Tidemark() {}
 
   /**
    * Starts the service and waits until it is stopped.

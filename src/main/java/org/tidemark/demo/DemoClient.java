@@ -56,8 +56,15 @@ public final class DemoClient {
     } else if (resource instanceof Observation report && exercise(report).isPresent()) {
       put(basedOn(report, exercise(report).get()));
     } else {
-      put(resource);
+      put(unversioned(resource));
     }
+  }
+
+  /** The version of a file is not the version of the service. */
+  private static Resource unversioned(Resource resource) {
+    Resource copy = resource.copy();
+    copy.getMeta().setVersionId(null);
+    return copy;
   }
 
   /** Everything that a search finds, page after page. */
@@ -99,7 +106,7 @@ public final class DemoClient {
                 () ->
                     new IllegalStateException(
                         report.getIdPart() + " answers " + exercise + ", which is not asked for"));
-    Observation naming = report.copy();
+    Observation naming = (Observation) unversioned(report);
     naming.addBasedOn(new Reference("ServiceRequest/" + order.getIdPart()));
     return naming;
   }
