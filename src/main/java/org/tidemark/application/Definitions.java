@@ -8,11 +8,16 @@ import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
 import java.io.IOException;
 import java.io.UncheckedIOException;
+import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import java.security.MessageDigest;
+import java.security.NoSuchAlgorithmException;
 import java.util.ArrayList;
+import java.util.HexFormat;
 import java.util.List;
 import java.util.Map;
+import java.util.Set;
 import java.util.stream.Stream;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Device;
@@ -20,6 +25,7 @@ import org.hl7.fhir.r4.model.Organization;
 import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Codes;
+import org.tidemark.store.ShippedStore;
 
 /**
  * Loads what comes with the service at its start: the programmes, the profiles and codes, and the
@@ -30,6 +36,7 @@ class Definitions {
   private static final String FOLDER = "fhir-profiles";
 
   private final Records records;
+  private final ShippedStore store;
   private final Programmes programmes;
   private final FhirContext context;
   private final String version;
@@ -37,11 +44,13 @@ class Definitions {
 
   Definitions(
       Records records,
+      ShippedStore store,
       Programmes programmes,
       FhirContext context,
       @ConfigProperty(name = "quarkus.application.version") String version,
       @ConfigProperty(name = "tidemark.organisation") String organisation) {
     this.records = records;
+    this.store = store;
     this.programmes = programmes;
     this.context = context;
     this.version = version;
@@ -49,13 +58,23 @@ class Definitions {
   }
 
   void load(@Observes StartupEvent start) {
-    List<Resource> shipped = shipped();
+    List<String> shipped = shipped();
     QuarkusTransaction.requiringNew()
         .run(
             () -> {
-              shipped.stream().filter(Definitions::isServed).forEach(this::keep);
-              keep(engine());
-              keep(organisation());
+              Set<String> standing = store.standing();
+              for (String text : shipped) {
+                String digest = digest(text);
+                if (!standing.contains(digest)) {
+                  keep(parse(text), digest);
+                }
+              }
+              for (Resource own : List.of(engine(), organisation())) {
+                String digest = digest(content(own));
+                if (!standing.contains(digest)) {
+                  keep(own, digest);
+                }
+              }
             });
     QuarkusTransaction.requiringNew().run(this::readProgrammes);
   }
@@ -68,8 +87,8 @@ class Definitions {
     }
   }
 
-  private List<Resource> shipped() {
-    List<Resource> found = new ArrayList<>();
+  private List<String> shipped() {
+    List<String> found = new ArrayList<>();
     try {
       ClassPathUtils.consumeAsPaths(FOLDER, folder -> found.addAll(read(folder)));
     } catch (IOException e) {
@@ -79,34 +98,52 @@ class Definitions {
     return found;
   }
 
-  private List<Resource> read(Path folder) {
+  private List<String> read(Path folder) {
     try (Stream<Path> files = Files.walk(folder)) {
-      List<Resource> resources = new ArrayList<>();
-      for (Path file : files.filter(path -> path.toString().endsWith(".json")).sorted().toList()) {
-        resources.add((Resource) context.newJsonParser().parseResource(Files.readString(file)));
+      List<String> texts = new ArrayList<>();
+      for (Path file : files.filter(Definitions::isServed).sorted().toList()) {
+        texts.add(Files.readString(file));
       }
-      return resources;
+      return texts;
     } catch (IOException e) {
       throw new UncheckedIOException(
           "the definitions that come with the service cannot be read", e);
     }
   }
 
-  private static boolean isServed(Resource resource) {
-    return Types.WRITTEN.contains(resource.fhirType())
-        || Types.PUBLISHED.contains(resource.fhirType());
+  private Resource parse(String text) {
+    return (Resource) context.newJsonParser().parseResource(text);
+  }
+
+  private static String digest(String text) {
+    try {
+      byte[] hash =
+          MessageDigest.getInstance("SHA-256").digest(text.getBytes(StandardCharsets.UTF_8));
+      return HexFormat.of().formatHex(hash);
+    } catch (NoSuchAlgorithmException e) {
+      throw new IllegalStateException("every Java platform has SHA-256", e);
+    }
+  }
+
+  /** Definitions lie in a folder named after their type; other types are for validators alone. */
+  private static boolean isServed(Path file) {
+    if (!file.toString().endsWith(".json")) {
+      return false;
+    }
+    String type = file.getParent().getFileName().toString();
+    return Types.WRITTEN.contains(type) || Types.PUBLISHED.contains(type);
   }
 
   /** Writes a new version only when the content has changed. */
-  private void keep(Resource resource) {
-    boolean same =
+  private void keep(Resource resource, String digest) {
+    String type = resource.fhirType();
+    String id = resource.getIdPart();
+    Resource standing =
         records
-            .find(resource.fhirType(), resource.getIdPart())
-            .map(stored -> content(stored).equals(content(resource)))
-            .orElse(false);
-    if (!same) {
-      records.put(resource);
-    }
+            .find(type, id)
+            .filter(stored -> content(stored).equals(content(resource)))
+            .orElseGet(() -> records.put(resource));
+    store.remember(type, id, Records.version(standing), digest);
   }
 
   private String content(Resource resource) {

@@ -62,15 +62,17 @@ public final class Review {
 
   /**
    * Whole days since the last session, or since a start or a clinician's setting that came after
-   * it, when a report comes in; 0 with any other fact, and once the plan has been eased for the gap
-   * unless it has become a long one.
+   * it, when a report comes in or a clinician lets the exercise go on; 0 with any other fact, and
+   * once the plan has been eased for the gap unless it has become a long one.
    */
   private static long gapDays(PlanState state, Fact fact) {
     boolean report =
         fact instanceof Fact.SessionDone
             || fact instanceof Fact.MorningAfter
             || fact instanceof Fact.PainScored;
-    if (!report || state.standing().empty()) {
+    boolean goesOn =
+        fact instanceof Fact.Resumed || (fact instanceof Fact.Held hold && !hold.held());
+    if (!(report || goesOn) || state.standing().empty()) {
       return 0;
     }
     Optional<OffsetDateTime> session = state.diary().lastSession();
@@ -156,7 +158,7 @@ public final class Review {
     return s.state
         .with(standing)
         .with(s.state.diary().answeredFlare())
-        .with(s.state.control().reassess(false))
+        .with(s.state.control().reassess(false).awaiting(Optional.empty()).completed(false))
         .decided(draft.change(change).decision(standing.prescriptions()), true);
   }
 
@@ -234,6 +236,7 @@ public final class Review {
     return s.state
         .with(before.changed(List.of(), List.of()))
         .with(s.state.diary().answeredFlare())
+        .with(s.state.control().awaiting(Optional.empty()).completed(false))
         .decided(draft.decision(List.of()), true);
   }
 

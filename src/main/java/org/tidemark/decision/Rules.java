@@ -72,6 +72,7 @@ final class Rules {
 
   /**
    * Why no exercise is ready to be made harder, about the one whose turn it is. Empty when one is.
+   * What has not been asked for a day, or has no answered session yet, is not called too little.
    */
   static List<Reason> notReady(Situation situation) {
     if (situation.ready().isPresent()) {
@@ -85,10 +86,12 @@ final class Rules {
     if (!situation.evidenceSuffices(turn.get(), 1)) {
       reasons.add(Reason.EVIDENCE_THIN);
     }
-    if (situation.adherence(turn.get()) < Situation.ADHERENCE) {
+    boolean due = situation.daysAsked(turn.get()) > 0 || reasons.isEmpty();
+    if (due && situation.adherence(turn.get()) < Situation.ADHERENCE) {
       reasons.add(Reason.ADHERENCE_LOW);
     }
-    if (!situation.contactShown(turn.get())) {
+    boolean answered = situation.lastAnswered(turn.get()).isPresent() || reasons.isEmpty();
+    if (answered && !situation.contactShown(turn.get())) {
       reasons.add(Reason.CONTACT_NOT_REACHED);
     }
     return reasons;

@@ -49,10 +49,13 @@ final class Situation {
     return around.forbidding(state.standing().lines());
   }
 
+  /**
+   * Whether what stands can no longer be made. Asked when equipment is listed and when exercise
+   * comes back; in between, a setting by hand need not be one that the list can make.
+   */
   boolean equipmentGone() {
-    return fact instanceof Fact.EquipmentListed
-        && placed()
-        && !around.canMake(state.standing().lines());
+    boolean asked = fact instanceof Fact.EquipmentListed || state.inForce().isEmpty();
+    return asked && placed() && !around.canMake(state.standing().lines());
   }
 
   boolean freshFlare() {
@@ -64,10 +67,11 @@ final class Situation {
    * morning it was that showed it; without one, those of the last 14 days.
    */
   int flares() {
+    LocalDate today = at().toLocalDate();
     LocalDate until =
         freshFlare()
-            ? state.diary().flares().stream().max(Comparator.naturalOrder()).orElseThrow()
-            : at().toLocalDate();
+            ? state.diary().flares().stream().max(Comparator.naturalOrder()).orElse(today)
+            : today;
     return state.diary().flaresUpTo(until);
   }
 
@@ -116,11 +120,14 @@ final class Situation {
 
   boolean contactShown(Line line) {
     return !around.exercise(line.prescription()).variation().contactAsked()
-        || state.diary().answered(state.standing().epoch()).stream()
-            .filter(entry -> entry.variations().contains(line.prescription().variation()))
-            .findFirst()
-            .flatMap(entry -> entry.session().contact())
-            .orElse(false);
+        || lastAnswered(line).flatMap(entry -> entry.session().contact()).orElse(false);
+  }
+
+  /** The newest answered session of an exercise as it stands. */
+  Optional<Diary.Entry> lastAnswered(Line line) {
+    return state.diary().answered(state.standing().epoch()).stream()
+        .filter(entry -> entry.variations().contains(line.prescription().variation()))
+        .findFirst();
   }
 
   /**
@@ -128,19 +135,27 @@ final class Situation {
    * it is, two weeks at the most. Nothing was asked while exercise was withheld.
    */
   double adherence(Line line) {
-    OffsetDateTime inForce = state.because().map(Decision::asOf).orElse(line.since());
-    OffsetDateTime since =
-        Stream.of(line.since(), inForce, at().minusDays(ADHERENCE_DAYS))
-            .max(Comparator.comparing(OffsetDateTime::toInstant))
-            .orElseThrow();
-    long days = Math.max(1, ChronoUnit.DAYS.between(since.toLocalDate(), at().toLocalDate()));
+    OffsetDateTime since = askedSince(line);
     double done =
         state.diary().sessions().stream()
             .filter(entry -> !entry.session().start().isBefore(since))
             .filter(entry -> entry.variations().contains(line.prescription().variation()))
             .mapToDouble(entry -> shareDone(entry.session(), line))
             .sum();
-    return done / (days * line.prescription().dose().timesPerWeek() / 7.0);
+    double perDay = line.prescription().dose().timesPerWeek() / 7.0;
+    return done / (Math.max(1, daysAsked(line)) * perDay);
+  }
+
+  /** For how many whole days an exercise has been asked as it is, two weeks at the most. */
+  long daysAsked(Line line) {
+    return ChronoUnit.DAYS.between(askedSince(line).toLocalDate(), at().toLocalDate());
+  }
+
+  private OffsetDateTime askedSince(Line line) {
+    OffsetDateTime inForce = state.because().map(Decision::asOf).orElse(line.since());
+    return Stream.of(line.since(), inForce, at().minusDays(ADHERENCE_DAYS))
+        .max(Comparator.comparing(OffsetDateTime::toInstant))
+        .orElseThrow();
   }
 
   /**

@@ -5,15 +5,17 @@ import java.util.List;
 import java.util.Optional;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
+import org.hibernate.query.NativeQuery;
 
 /** Keeps plans and the facts they rest on. Every method joins the caller's transaction. */
 @ApplicationScoped
 public class PlanStore {
-  private static final String OF_PLAN = "clinic = :clinic and planId = :plan";
+  private static final String OF_PLAN = "clinic = :clinic and plan_id = :plan";
 
   /** Rows are read as values: the session keeps no state of them. */
   private static final String FACTS =
-      "select sourceType, sourceId, ordinal, sourceVersion, happenedMs, arrivedMs, content from PlanFactRow where "
+      "select source_type, source_id, ordinal, source_version, happened_ms, arrived_ms, content"
+          + " from plan_fact where "
           + OF_PLAN;
 
   private final StatelessSession session;
@@ -33,8 +35,8 @@ public class PlanStore {
   /** Every plan of a person, whatever its status, in the order of their ids. */
   public List<StoredPlan> ofSubject(String subject) {
     return session
-        .createSelectionQuery(
-            "from PlanRow where clinic = :clinic and subject = :subject order by planId",
+        .createNativeQuery(
+            "select * from plan where clinic = :clinic and subject = :subject order by plan_id",
             PlanRow.class)
         .setParameter("clinic", clinic)
         .setParameter("subject", subject)
@@ -54,46 +56,63 @@ public class PlanStore {
 
   /** All facts of a plan in the order of their arrival. */
   public List<StoredFact> facts(String planId) {
-    return session
-        .createSelectionQuery(
-            FACTS + " order by arrivedMs, sourceType, sourceId, ordinal", StoredFact.class)
-        .setParameter("clinic", clinic)
-        .setParameter("plan", planId)
-        .list();
+    return read(facts(planId, " order by arrived_ms, source_type, source_id, ordinal"));
   }
 
   /** What one record says about a plan, in its order. */
   public List<StoredFact> factsFrom(String planId, String sourceType, String sourceId) {
-    return session
-        .createSelectionQuery(
-            FACTS + " and sourceType = :type and sourceId = :id order by ordinal", StoredFact.class)
-        .setParameter("clinic", clinic)
-        .setParameter("plan", planId)
-        .setParameter("type", sourceType)
-        .setParameter("id", sourceId)
-        .list();
+    return read(
+        facts(planId, " and source_type = :type and source_id = :id order by ordinal")
+            .setParameter("type", sourceType)
+            .setParameter("id", sourceId));
   }
 
   /** Whether another record says the same of the same moment. */
   public boolean saidBefore(String planId, StoredFact fact) {
-    return session
-        .createSelectionQuery(FACTS + " and happenedMs = :happened", StoredFact.class)
-        .setParameter("clinic", clinic)
-        .setParameter("plan", planId)
-        .setParameter("happened", fact.happenedMs())
-        .list()
+    return read(
+            facts(planId, " and happened_ms = :happened")
+                .setParameter("happened", fact.happenedMs()))
         .stream()
         .anyMatch(row -> row.content().equals(fact.content()));
+  }
+
+  private NativeQuery<Object[]> facts(String planId, String condition) {
+    return session
+        .createNativeQuery(FACTS + condition, Object[].class)
+        .addScalar("source_type", String.class)
+        .addScalar("source_id", String.class)
+        .addScalar("ordinal", Integer.class)
+        .addScalar("source_version", Long.class)
+        .addScalar("happened_ms", Long.class)
+        .addScalar("arrived_ms", Long.class)
+        .addScalar("content", String.class)
+        .setParameter("clinic", clinic)
+        .setParameter("plan", planId);
+  }
+
+  private static List<StoredFact> read(NativeQuery<Object[]> facts) {
+    return facts.list().stream()
+        .map(
+            row ->
+                new StoredFact(
+                    (String) row[0],
+                    (String) row[1],
+                    (Integer) row[2],
+                    (Long) row[3],
+                    (Long) row[4],
+                    (Long) row[5],
+                    (String) row[6]))
+        .toList();
   }
 
   /** Puts what one record says in the place of what it said before. */
   public void replaceFacts(
       String planId, String sourceType, String sourceId, List<StoredFact> facts) {
     session
-        .createMutationQuery(
-            "delete from PlanFactRow where "
+        .createNativeMutationQuery(
+            "delete from plan_fact where "
                 + OF_PLAN
-                + " and sourceType = :type and sourceId = :id")
+                + " and source_type = :type and source_id = :id")
         .setParameter("clinic", clinic)
         .setParameter("plan", planId)
         .setParameter("type", sourceType)

@@ -7,7 +7,7 @@ import java.util.Optional;
 import java.util.SortedSet;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
-import org.hibernate.query.SelectionQuery;
+import org.hibernate.query.NativeQuery;
 
 /**
  * Keeps records and finds them again. Every method joins the caller's transaction, and a read sees
@@ -36,14 +36,15 @@ public class ResourceStore {
    * @return the version, or empty when there is no such record
    */
   public Optional<Stored> find(String type, String id) {
-    return session
-        .createSelectionQuery(
-            SearchStatement.SELECT + "where c.clinic = :clinic and c.type = :type and c.id = :id",
-            Stored.class)
+    return SearchStatement.query(
+            session,
+            SearchStatement.SELECT
+                + "where c.clinic = :clinic and c.resource_type = :type and c.resource_id = :id")
         .setParameter("clinic", clinic)
         .setParameter("type", type)
         .setParameter("id", id)
-        .uniqueResultOptional();
+        .uniqueResultOptional()
+        .map(SearchStatement::stored);
   }
 
   /**
@@ -55,8 +56,9 @@ public class ResourceStore {
    */
   public long currentVersion(String type, String id) {
     return session
-        .createSelectionQuery(
-            "select version from CurrentRow where clinic = :clinic and type = :type and id = :id",
+        .createNativeQuery(
+            "select version from resource_current"
+                + " where clinic = :clinic and resource_type = :type and resource_id = :id",
             Long.class)
         .setParameter("clinic", clinic)
         .setParameter("type", type)
@@ -122,13 +124,14 @@ public class ResourceStore {
   private void moveOn(Stored next, SearchValues values) {
     int moved =
         session
-            .createMutationQuery(
-                "update CurrentRow set version = :next, subject = :subject,"
-                    + " happenedMs = :happened, updatedMs = :updated"
-                    + " where clinic = :clinic and type = :type and id = :id and version = :former")
+            .createNativeMutationQuery(
+                "update resource_current set version = :next, subject = :subject,"
+                    + " happened_ms = :happened, updated_ms = :updated"
+                    + " where clinic = :clinic and resource_type = :type and resource_id = :id"
+                    + " and version = :former")
             .setParameter("next", next.version())
             .setParameter("former", next.version() - 1)
-            .setParameter("subject", next.subject())
+            .setParameter("subject", next.subject(), String.class)
             .setParameter("happened", values.happenedMs())
             .setParameter("updated", next.lastUpdated().toEpochMilli())
             .setParameter("clinic", clinic)
@@ -141,10 +144,12 @@ public class ResourceStore {
   }
 
   private void dropIndex(Stored next) {
-    for (String rows : List.of("TokenRow", "UriRow", "DateRow")) {
+    for (String rows : List.of("search_token", "search_uri", "search_date")) {
       session
-          .createMutationQuery(
-              "delete from " + rows + " where clinic = :clinic and type = :type and id = :id")
+          .createNativeMutationQuery(
+              "delete from "
+                  + rows
+                  + " where clinic = :clinic and resource_type = :type and resource_id = :id")
           .setParameter("clinic", clinic)
           .setParameter("type", next.type())
           .setParameter("id", next.id())
@@ -175,12 +180,12 @@ public class ResourceStore {
   /** Frees the identifiers that an earlier version had claimed and this one no longer carries. */
   private void releaseIdentifiers(Stored next) {
     session
-        .createMutationQuery(
-            "delete from IdentifierKey k where k.clinic = :clinic and k.type = :type"
-                + " and k.resource = :id and not exists (select 1 from TokenRow t"
-                + " where t.clinic = k.clinic and t.type = k.type and t.id = k.resource"
-                + " and t.parameter = 'identifier' and t.system = k.system"
-                + " and t.code = k.identifier)")
+        .createNativeMutationQuery(
+            "delete from identifier_key k where k.clinic = :clinic and k.resource_type = :type"
+                + " and k.resource_id = :id and not exists (select 1 from search_token t"
+                + " where t.clinic = k.clinic and t.resource_type = k.resource_type"
+                + " and t.resource_id = k.resource_id and t.parameter = 'identifier'"
+                + " and t.code_system = k.identifier_system and t.code = k.identifier_value)")
         .setParameter("clinic", clinic)
         .setParameter("type", next.type())
         .setParameter("id", next.id())
@@ -232,9 +237,14 @@ public class ResourceStore {
    */
   public List<Found> search(Query query) {
     SearchStatement statement = SearchStatement.of(query, clinic);
-    SelectionQuery<Found> search = session.createSelectionQuery(statement.page(query), Found.class);
-    statement.values().forEach(search::setParameter);
-    return search.setMaxResults(query.limit()).list();
+    NativeQuery<Object[]> search =
+        SearchStatement.query(session, statement.page(query))
+            .addScalar("happened_ms", Long.class)
+            .addScalar("updated_ms", Long.class);
+    statement.bind(search);
+    return search.setMaxResults(query.limit()).list().stream()
+        .map(row -> new Found(SearchStatement.stored(row), (Long) row[6], (Long) row[7]))
+        .toList();
   }
 
   /**
@@ -245,10 +255,9 @@ public class ResourceStore {
    */
   public long count(Query query) {
     SearchStatement statement = SearchStatement.of(query, clinic);
-    SelectionQuery<Long> count = session.createSelectionQuery(statement.count(), Long.class);
-    statement.values().entrySet().stream()
-        .filter(value -> !SearchStatement.PLACE.contains(value.getKey()))
-        .forEach(value -> count.setParameter(value.getKey(), value.getValue()));
+    NativeQuery<Long> count =
+        session.createNativeQuery(statement.count(), Long.class).addScalar("found", Long.class);
+    statement.bindAllButPlace(count);
     return count.uniqueResult();
   }
 
@@ -260,19 +269,6 @@ public class ResourceStore {
    * @param updatedMs when it was last written, likewise
    */
   public record Found(Stored stored, long happenedMs, long updatedMs) {
-
-    /** For the query: one column each. */
-    public Found(
-        String type,
-        String id,
-        long version,
-        String subject,
-        String json,
-        java.time.Instant lastUpdated,
-        long happenedMs,
-        long updatedMs) {
-      this(new Stored(type, id, version, subject, json, lastUpdated), happenedMs, updatedMs);
-    }
 
     /**
      * The place of this record in a result.

@@ -1,13 +1,18 @@
 package org.tidemark.store;
 
+import java.time.Instant;
 import java.util.ArrayList;
+import java.util.Collection;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Set;
+import org.hibernate.StatelessSession;
+import org.hibernate.query.NativeQuery;
 
 /**
- * A query as a statement of Hibernate's language, with its values apart.
+ * A query as a statement of SQL, with its values apart. SQL and not Hibernate's language, which
+ * takes most of a second of a start to learn to read.
  *
  * <p>When the person is known, the criteria are tested record by record along that person's index
  * ({@code exists}); otherwise they find the ids ({@code in}), so that a code across all people does
@@ -15,25 +20,24 @@ import java.util.Set;
  */
 final class SearchStatement {
   private static final String FROM =
-      "from CurrentRow c join VersionRow v on v.clinic = c.clinic and v.type = c.type"
-          + " and v.id = c.id and v.version = c.version ";
+      " from resource_current c join resource_version v on v.clinic = c.clinic"
+          + " and v.resource_type = c.resource_type and v.resource_id = c.resource_id"
+          + " and v.version = c.version ";
 
-  /** Selects one version, to be completed by a condition. */
+  /** Selects the columns of {@link #stored}, to be completed by a condition. */
   static final String SELECT =
-      "select new org.tidemark.store.Stored("
-          + "v.type, v.id, v.version, v.subject, v.json, v.lastUpdated) "
-          + FROM;
+      "select v.resource_type, v.resource_id, v.version, v.subject, v.json, v.last_updated" + FROM;
 
   private static final String SELECT_FOUND =
-      "select new org.tidemark.store.ResourceStore$Found("
-          + "v.type, v.id, v.version, v.subject, v.json, v.lastUpdated, c.happenedMs, c.updatedMs) "
+      "select v.resource_type, v.resource_id, v.version, v.subject, v.json, v.last_updated,"
+          + " c.happened_ms, c.updated_ms"
           + FROM;
 
   /** The values that say where a page begins. */
-  static final Set<String> PLACE = Set.of("afterKey", "afterId");
+  private static final Set<String> PLACE = Set.of("afterKey", "afterId");
 
   private final StringBuilder where =
-      new StringBuilder("where c.clinic = :clinic and c.type = :type");
+      new StringBuilder("where c.clinic = :clinic and c.resource_type = :type");
   private final Map<String, Object> values = new LinkedHashMap<>();
   private final boolean personKnown;
 
@@ -63,12 +67,54 @@ final class SearchStatement {
     return statement;
   }
 
-  Map<String, Object> values() {
-    return values;
+  /** A query whose rows {@link #stored} reads. */
+  static NativeQuery<Object[]> query(StatelessSession session, String sql) {
+    return session
+        .createNativeQuery(sql, Object[].class)
+        .addScalar("resource_type", String.class)
+        .addScalar("resource_id", String.class)
+        .addScalar("version", Long.class)
+        .addScalar("subject", String.class)
+        .addScalar("json", String.class)
+        .addScalar("last_updated", Instant.class);
+  }
+
+  /** The version in the first columns of a row. */
+  static Stored stored(Object[] row) {
+    return new Stored(
+        (String) row[0],
+        (String) row[1],
+        (Long) row[2],
+        (String) row[3],
+        (String) row[4],
+        (Instant) row[5]);
+  }
+
+  /** Gives a query all values. */
+  void bind(NativeQuery<?> to) {
+    values.forEach((name, value) -> bind(to, name, value));
+  }
+
+  /** Gives a query all values but those that say where a page begins. */
+  void bindAllButPlace(NativeQuery<?> to) {
+    values.forEach(
+        (name, value) -> {
+          if (!PLACE.contains(name)) {
+            bind(to, name, value);
+          }
+        });
+  }
+
+  private static void bind(NativeQuery<?> to, String name, Object value) {
+    if (value instanceof Collection<?> any) {
+      to.setParameterList(name, any);
+    } else {
+      to.setParameter(name, value);
+    }
   }
 
   String count() {
-    return "select count(*) from CurrentRow c " + where;
+    return "select count(*) as found from resource_current c " + where;
   }
 
   String page(Query query) {
@@ -79,62 +125,70 @@ final class SearchStatement {
       case ID ->
           SELECT_FOUND
               + where
-              + (continued ? " and c.id " + beyond + " :afterId" : "")
-              + " order by c.id"
+              + (continued ? " and c.resource_id " + beyond + " :afterId" : "")
+              + " order by c.resource_id"
               + down;
-      case HAPPENED -> byTime("c.happenedMs", beyond, down, continued);
-      case UPDATED -> byTime("c.updatedMs", beyond, down, continued);
+      case HAPPENED -> byTime("c.happened_ms", beyond, down, continued);
+      case UPDATED -> byTime("c.updated_ms", beyond, down, continued);
     };
   }
 
   private String byTime(String key, String beyond, String down, boolean continued) {
     String place =
-        " and (%1$s %2$s :afterKey or (%1$s = :afterKey and c.id > :afterId))"
+        " and (%1$s %2$s :afterKey or (%1$s = :afterKey and c.resource_id > :afterId))"
             .formatted(key, beyond);
-    return SELECT_FOUND + where + (continued ? place : "") + " order by " + key + down + ", c.id";
+    return SELECT_FOUND
+        + where
+        + (continued ? place : "")
+        + " order by "
+        + key
+        + down
+        + ", c.resource_id";
   }
 
   private String test(Query.Criterion criterion) {
     if (criterion instanceof Query.Ids ids) {
-      return "c.id in " + value(ids.any());
+      return "c.resource_id in " + value(ids.any());
     }
     if (criterion instanceof Query.Updated updated) {
       return anyOf(
-          updated.any().stream().map(t -> compare(t, "c.updatedMs", "c.updatedMs + 1")).toList());
+          updated.any().stream().map(t -> compare(t, "c.updated_ms", "c.updated_ms + 1")).toList());
     }
     if (criterion instanceof Query.Tokens tokens) {
       return row(
-          "TokenRow", tokens.parameter(), anyOf(tokens.any().stream().map(this::token).toList()));
+          "search_token",
+          tokens.parameter(),
+          anyOf(tokens.any().stream().map(this::token).toList()));
     }
     if (criterion instanceof Query.Uris uris) {
-      return row("UriRow", uris.parameter(), "x.target in " + value(uris.any()));
+      return row("search_uri", uris.parameter(), "x.target in " + value(uris.any()));
     }
     if (criterion instanceof Query.Dates dates) {
       return row(
-          "DateRow",
+          "search_date",
           dates.parameter(),
-          anyOf(dates.any().stream().map(t -> compare(t, "x.lowMs", "x.highMs")).toList()));
+          anyOf(dates.any().stream().map(t -> compare(t, "x.low_ms", "x.high_ms")).toList()));
     }
     throw new IllegalArgumentException("unknown criterion " + criterion.getClass());
   }
 
-  private String row(String entity, String parameter, String condition) {
+  private String row(String table, String parameter, String condition) {
     String of =
         " from "
-            + entity
-            + " x where x.clinic = :clinic and x.type = :type and x.parameter = "
+            + table
+            + " x where x.clinic = :clinic and x.resource_type = :type and x.parameter = "
             + value(parameter)
             + " and "
             + condition;
     return personKnown
-        ? "exists (select 1" + of + " and x.id = c.id)"
-        : "c.id in (select x.id" + of + ")";
+        ? "exists (select 1" + of + " and x.resource_id = c.resource_id)"
+        : "c.resource_id in (select x.resource_id" + of + ")";
   }
 
   private String token(Query.TokenTest test) {
     List<String> parts = new ArrayList<>();
     test.code().ifPresent(code -> parts.add("x.code = " + value(code)));
-    test.system().ifPresent(system -> parts.add("x.system = " + value(system)));
+    test.system().ifPresent(system -> parts.add("x.code_system = " + value(system)));
     return String.join(" and ", parts);
   }
 

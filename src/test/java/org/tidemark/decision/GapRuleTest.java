@@ -67,4 +67,16 @@ class GapRuleTest {
     story.setByHand("split-squat-rock", "step-height", "39 cm").passes(5).session("0 0");
     assertFalse(story.says(Reason.GAP));
   }
+
+  /** Who has been kept from exercise restarts one change back, not after one session too hard. */
+  @ParameterizedTest(name = "let go on after {0} days: {1}")
+  @CsvSource({"14, 2 × 10", "15, 1 × 10"})
+  void aClinicianLetsItGoOn(int days, String dose) {
+    Story story = Story.bendingKnee().begins().quiet(8).warning(Warning.LOCKING);
+    story.passes(days - 1).resumed();
+    assertEquals(days > 14, story.says(Reason.GAP));
+    assertEquals(dose, story.dose("split-squat-rock"));
+    story.session("0 0");
+    assertEquals(dose, story.dose("split-squat-rock"), "the same gap is not answered twice");
+  }
 }

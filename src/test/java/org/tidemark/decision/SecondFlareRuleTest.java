@@ -3,9 +3,14 @@ package org.tidemark.decision;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
+import java.time.LocalTime;
+import java.time.OffsetDateTime;
+import java.util.Optional;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
+import org.tidemark.quantity.PainScore;
+import org.tidemark.response.Morning;
 
 /**
  * A second flare within 14 days, the last day included, eases again and asks a clinician to review.
@@ -46,5 +51,25 @@ class SecondFlareRuleTest {
     story.day("0 0 2").day("0 0 2");
     story.expect(Verdict.REGRESS, Reason.FLARE, Reason.SECOND_FLARE, Reason.UNQUIET_MORNING);
     assertEquals("2 × 8", story.dose("standing-heel-raise"));
+  }
+
+  /** A morning answered in the evening, after the next session, still adds up. */
+  @Test
+  void shownByALateAnswer() {
+    Story story = Story.bendingKnee().begins().day("0 0 2").quiet(13);
+    story.session("0 0").passes(1).session("0 0");
+    OffsetDateTime evening = story.at(LocalTime.of(21, 0));
+    story.tell(
+        new Fact.MorningAfter(
+            evening,
+            story.source(),
+            new Morning(
+                evening,
+                Optional.of(PainScore.of(2)),
+                Optional.empty(),
+                Optional.empty(),
+                Optional.empty(),
+                Optional.empty())));
+    assertTrue(story.says(Reason.SECOND_FLARE));
   }
 }

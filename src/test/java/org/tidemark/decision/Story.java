@@ -93,6 +93,19 @@ final class Story {
         .owns("dumbbell-pair", "2 kg", "5 kg");
   }
 
+  /** A heel raise that has just met and held every goal. */
+  static Story complete() {
+    return heel()
+        .owns("dumbbell-pair", "10 kg")
+        .begins()
+        .quietUntil(story -> story.accepting().hasSaid(Reason.GOALS_HELD));
+  }
+
+  /** What is proposed, if anything is, is accepted. */
+  Story accepting() {
+    return state.control().awaiting().isPresent() ? accepted() : this;
+  }
+
   /** A value as one writes it: {@code yes}, {@code no}, {@code 17.5 cm}, or a grade. */
   static Value value(String text) {
     if (text.equals("yes") || text.equals("no")) {
@@ -180,13 +193,7 @@ final class Story {
 
   /** Quiet days until a variable of an exercise is set to a value; what is proposed is accepted. */
   Story quietUntil(String variation, String variable, String value) {
-    return quietUntil(
-        story -> {
-          if (story.state.control().awaiting().isPresent()) {
-            story.accepted();
-          }
-          return story.asked(variation, variable).equals(value);
-        });
+    return quietUntil(story -> story.accepting().asked(variation, variable).equals(value));
   }
 
   /**
