@@ -167,7 +167,7 @@ public class Records {
         query.limit() == 0 || given.getOrDefault("_summary", List.of()).contains("count");
     boolean total = onlyCount || given.getOrDefault("_total", List.of()).contains("accurate");
     List<ResourceStore.Found> found =
-        onlyCount ? List.of() : store.search(withLimit(query, query.limit() + 1));
+        onlyCount ? List.of() : store.search(query.limitedTo(query.limit() + 1));
     boolean more = found.size() > query.limit();
     List<ResourceStore.Found> shown = more ? found.subList(0, query.limit()) : found;
     OptionalLong known =
@@ -470,17 +470,6 @@ public class Records {
 
   static long version(Resource resource) {
     return Long.parseLong(resource.getMeta().getVersionId());
-  }
-
-  private static Query withLimit(Query query, int limit) {
-    return new Query(
-        query.type(),
-        query.subjects(),
-        query.criteria(),
-        query.order(),
-        query.newestFirst(),
-        query.after(),
-        limit);
   }
 
   private <T> T inTransaction(Supplier<T> work) {

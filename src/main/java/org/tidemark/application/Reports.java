@@ -32,6 +32,7 @@ import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
+import org.tidemark.programme.Setting;
 import org.tidemark.response.Session;
 
 /**
@@ -255,7 +256,9 @@ class Reports {
     List<Fact> all = new ArrayList<>();
     for (Fact fact : facts.facts()) {
       all.add(
-          fact instanceof Fact.SessionDone session ? withDone(session, done(plan, facts)) : fact);
+          fact instanceof Fact.SessionDone session
+              ? withDone(session, done(plan, facts), facts.settingsDone())
+              : fact);
     }
     return all;
   }
@@ -275,7 +278,7 @@ class Reports {
 
   /**
    * The prescription that a session was done at, where the report says; otherwise it is the one in
-   * force then.
+   * force then, which only the fold knows.
    */
   private Optional<Prescription> done(RunningPlan plan, Intake.Facts facts) {
     Optional<Prescription> asked =
@@ -290,17 +293,14 @@ class Reports {
                             order ->
                                 PrescriptionReader.read(
                                     (ServiceRequest) order, plan.programme(), Optional.empty())));
-    if (facts.settingsDone().isEmpty()) {
-      return asked;
-    }
-    return asked
-        .or(() -> plan.issued().orders().stream().findFirst().map(Issued.Order::prescription))
-        .map(
-            standing ->
-                PrescriptionReader.done(standing, facts.settingsDone().get(), plan.programme()));
+    return facts
+        .settingsDone()
+        .map(settings -> asked.map(a -> PrescriptionReader.done(a, settings, plan.programme())))
+        .orElse(asked);
   }
 
-  private static Fact withDone(Fact.SessionDone fact, Optional<Prescription> done) {
+  private static Fact withDone(
+      Fact.SessionDone fact, Optional<Prescription> done, Optional<Setting> settings) {
     Session s = fact.session();
     return new Fact.SessionDone(
         fact.at(),
@@ -309,6 +309,7 @@ class Reports {
             s.start(),
             s.end(),
             done,
+            done.isPresent() ? Optional.empty() : settings,
             s.sets(),
             s.repetitions(),
             s.timeSeconds(),

@@ -151,14 +151,11 @@ final class Absorbing {
     }
     for (Line line : state.standing().lines()) {
       Prescription asked = line.prescription();
+      boolean sameExercise =
+          session.done().map(done -> done.variation().equals(asked.variation())).orElse(true);
+      Optional<Setting> setting = session.done().map(Prescription::setting).or(session::settings);
       boolean counted =
-          session
-              .done()
-              .map(
-                  done ->
-                      done.variation().equals(asked.variation())
-                          && !easier(programme, asked, done.setting()))
-              .orElse(true);
+          sameExercise && setting.map(done -> !easier(programme, asked, done)).orElse(true);
       if (counted) {
         counts.add(asked.variation());
       }
@@ -171,7 +168,8 @@ final class Absorbing {
     for (ProgressionVariable variable : variation.variables()) {
       Value wanted = asked.setting().get(variable.code());
       Value was = done.get(variable.code());
-      if (wanted != null && was != null && variable.compare(was, wanted) < 0) {
+      boolean comparable = wanted != null && was != null && variable.accepts(was);
+      if (comparable && variable.compare(was, wanted) < 0) {
         return true;
       }
     }

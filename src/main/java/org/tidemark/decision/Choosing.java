@@ -203,11 +203,14 @@ final class Choosing {
             line.prescription().stage(),
             next.get().code(),
             List.of());
-    Optional<List<Line>> begun =
-        around.hold(next.get().conditions()) ? around.begin(next.get(), lines) : Optional.empty();
-    if (begun.isEmpty()) {
+    if (!around.hold(next.get().conditions())) {
       considered.add(new Considered(change, Reason.REQUIREMENT_NOT_MET, Optional.empty()));
       return none(Reason.REQUIREMENT_NOT_MET, false);
+    }
+    Optional<List<Line>> begun = around.begin(next.get(), lines);
+    if (begun.isEmpty()) {
+      considered.add(new Considered(change, Reason.NO_FEASIBLE_CHANGE, Optional.empty()));
+      return none(Reason.NO_FEASIBLE_CHANGE, false);
     }
     if (!around.forbidding(begun.get()).isEmpty()) {
       considered.add(new Considered(change, Reason.PRECAUTION_LIMITS, Optional.empty()));

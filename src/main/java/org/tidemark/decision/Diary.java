@@ -152,6 +152,7 @@ public record Diary(
               s.start(),
               s.end(),
               s.done(),
+              s.settings(),
               s.sets(),
               s.repetitions(),
               s.timeSeconds(),

@@ -1,5 +1,7 @@
 package org.tidemark.decision;
 
+import java.util.Comparator;
+
 /**
  * The record that a fact was read from.
  *
@@ -8,6 +10,11 @@ package org.tidemark.decision;
  * @param version its version, 1 or more
  */
 public record FactSource(String type, String id, long version) implements Comparable<FactSource> {
+  private static final Comparator<FactSource> ORDER =
+      Comparator.comparing(FactSource::type)
+          .thenComparing(FactSource::id)
+          .thenComparingLong(FactSource::version);
+
   /** Type, id and version in one, such as {@code Observation/12/_history/3}. */
   public String reference() {
     return type + "/" + id + "/_history/" + version;
@@ -15,6 +22,6 @@ public record FactSource(String type, String id, long version) implements Compar
 
   @Override
   public int compareTo(FactSource other) {
-    return reference().compareTo(other.reference());
+    return ORDER.compare(this, other);
   }
 }

@@ -221,7 +221,7 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
     }
     if (rule instanceof StartRule.GreatestNotAbove limit) {
       return amounts(variable)
-          .filter(a -> !a.isAbove(limit.most()))
+          .filter(a -> !a.isZero() && !a.isAbove(limit.most()))
           .max(Amount::compareTo)
           .map(Value.class::cast);
     }

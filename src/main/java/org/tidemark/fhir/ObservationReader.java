@@ -299,6 +299,7 @@ public final class ObservationReader {
           when.start(),
           when.end(),
           Optional.empty(),
+          Optional.empty(),
           said.amount("sets-done").map(this::whole),
           said.amount("repetitions-done").map(this::whole),
           timeInSet(said),
@@ -429,6 +430,7 @@ public final class ObservationReader {
                       new Session(
                           when.start(),
                           when.end(),
+                          Optional.empty(),
                           Optional.empty(),
                           Optional.empty(),
                           Optional.empty(),

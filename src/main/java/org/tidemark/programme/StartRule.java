@@ -15,7 +15,10 @@ public sealed interface StartRule {
    */
   record LeastCovering(String item) implements StartRule {}
 
-  /** The greatest value the person can make that is not above this. */
+  /**
+   * The greatest value above 0 that the person can make and that is not above this: whoever has no
+   * step does not begin on the floor.
+   */
   record GreatestNotAbove(Amount most) implements StartRule {}
 
   /** The least value above 0 that the person can make. */

@@ -3,6 +3,7 @@ package org.tidemark.response;
 import java.time.OffsetDateTime;
 import java.util.Optional;
 import org.tidemark.programme.Prescription;
+import org.tidemark.programme.Setting;
 import org.tidemark.quantity.PainScore;
 
 /**
@@ -11,6 +12,8 @@ import org.tidemark.quantity.PainScore;
  * @param start when it began, in the person's own offset
  * @param end when it ended; equals the start when only one time is known
  * @param done the prescription that was done, if the report says; otherwise the one in force then
+ * @param settings single settings that the report names where it names no prescription: they change
+ *     those of the one in force then
  * @param sets sets done
  * @param repetitions repetitions done in a set
  * @param timeSeconds time done in a set, s
@@ -25,6 +28,7 @@ public record Session(
     OffsetDateTime start,
     OffsetDateTime end,
     Optional<Prescription> done,
+    Optional<Setting> settings,
     Optional<Integer> sets,
     Optional<Integer> repetitions,
     Optional<Integer> timeSeconds,

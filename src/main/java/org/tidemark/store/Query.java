@@ -24,6 +24,11 @@ public record Query(
     Optional<Cursor> after,
     int limit) {
 
+  /** The same search for at most so many records. */
+  public Query limitedTo(int most) {
+    return new Query(type, subjects, criteria, order, newestFirst, after, most);
+  }
+
   /** What a result is ordered by. */
   public enum Order {
     /** When it happened: the record's own date, or its last update when it has none. */

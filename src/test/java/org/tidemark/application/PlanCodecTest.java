@@ -183,6 +183,7 @@ class PlanCodecTest {
                   evening,
                   evening.plusMinutes(20),
                   state.inForce().stream().findFirst().filter(p -> random.nextBoolean()),
+                  Optional.empty(),
                   Optional.of(2),
                   Optional.of(10),
                   Optional.of(60),

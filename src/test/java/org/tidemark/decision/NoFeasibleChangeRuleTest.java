@@ -33,6 +33,19 @@ class NoFeasibleChangeRuleTest {
     story.expectAsked("standing-heel-raise", "drop-height", "10 cm");
   }
 
+  /** The next stage begins on a step; without any, it does not begin. */
+  @Test
+  void withoutAnyStepTheSplitSquatWaits() {
+    Story story =
+        Story.knee()
+            .doesNotOwn("book")
+            .doesNotOwn("stair-riser")
+            .begins()
+            .quietUntil(s -> s.says(Reason.NO_FEASIBLE_CHANGE));
+    story.expect(Verdict.MAINTAIN, Reason.NO_FEASIBLE_CHANGE);
+    assertEquals(Change.Kind.STAGE, story.decision().considered().get(0).change().kind());
+  }
+
   /** An edge above the goal of 10 cm is no step toward it. */
   @ParameterizedTest(name = "heel, book of {0} cm: taken {1}")
   @CsvSource({"10, true", "10.1, false"})

@@ -127,6 +127,13 @@ class PlacementTest {
     assertEquals("1 × 10", story.dose("split-squat-rock"));
   }
 
+  /** The floor is the hardest setting: whoever has no step to begin on does not begin there. */
+  @Test
+  void p10bWithoutAnyStepNobodyBeginsOnTheFloor() {
+    Story story = Story.bendingKnee().doesNotOwn("book").doesNotOwn("stair-riser").begins();
+    assertEquals("unloaded", stage(story));
+  }
+
   /** Contact, no pain, one leg, dumbbells at home: still without load. */
   @Test
   void p11NobodyIsPlacedWithDumbbells() {

@@ -270,6 +270,7 @@ final class Story {
             start,
             start.plusMinutes(20),
             done,
+            Optional.empty(),
             sets,
             Optional.empty(),
             Optional.empty(),

@@ -93,6 +93,7 @@ class ObservationExamplesTest {
             at,
             at,
             Optional.empty(),
+            Optional.empty(),
             Optional.of(2),
             Optional.of(10),
             Optional.of(60),

@@ -1,0 +1,2 @@
+/** Measures a running service from outside, over HTTP. */
+package org.tidemark.bench;
