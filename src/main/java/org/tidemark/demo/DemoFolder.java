@@ -29,6 +29,7 @@ public final class DemoFolder {
     System.setProperty("tidemark.data", folder.toString());
     quiet("quarkus.banner.enabled", "false");
     quiet("quarkus.log.level", "WARN");
+    quiet("quarkus.log.category.\"org.flywaydb\".level", "ERROR");
   }
 
   /**

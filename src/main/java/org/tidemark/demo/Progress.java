@@ -1,7 +1,6 @@
 package org.tidemark.demo;
 
 import java.io.PrintStream;
-import java.time.Instant;
 import me.tongfei.progressbar.ConsoleProgressBarConsumer;
 import me.tongfei.progressbar.DelegatingProgressBarConsumer;
 import me.tongfei.progressbar.ProgressBar;
@@ -40,8 +39,7 @@ final class Progress implements AutoCloseable {
   }
 
   /** One more is done; may be told from several threads. */
-  void step(Instant day) {
-    bar.setExtraMessage(day.toString().substring(0, 10));
+  void step() {
     bar.step();
   }
 

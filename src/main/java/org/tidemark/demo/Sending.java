@@ -1,14 +1,12 @@
 package org.tidemark.demo;
 
 import ca.uhn.fhir.rest.server.exceptions.BaseServerResponseException;
-import java.time.Instant;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.concurrent.ExecutionException;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
 import java.util.concurrent.Future;
-import java.util.function.Consumer;
 
 /**
  * The sending of all diaries, each day by day. Several people send at the same time, as people do.
@@ -24,7 +22,7 @@ public final class Sending {
    * @param sent is told of each page that was taken, from several threads
    * @throws IllegalStateException when the service refuses a page
    */
-  public static void everyone(DemoClient client, Consumer<Instant> sent) {
+  public static void everyone(DemoClient client, Runnable sent) {
     ExecutorService pool = Executors.newFixedThreadPool(AT_ONCE);
     try {
       List<Future<?>> all = new ArrayList<>();
@@ -44,7 +42,7 @@ public final class Sending {
     }
   }
 
-  private static void one(DemoClient client, String person, Consumer<Instant> sent) {
+  private static void one(DemoClient client, String person, Runnable sent) {
     client.transact(Diaries.enrolment(person));
     for (Diaries.Page page : Diaries.diary(person)) {
       try {
@@ -53,7 +51,7 @@ public final class Sending {
         throw new IllegalStateException(
             person + ", " + page.at() + ": " + refused.getMessage(), refused);
       }
-      sent.accept(page.at());
+      sent.run();
     }
   }
 }

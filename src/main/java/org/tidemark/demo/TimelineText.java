@@ -30,10 +30,11 @@ final class TimelineText {
     }
   }
 
+  /** Amounts such as {@code 2 × 10} stay together. */
   private static List<String> wrapped(String words, int width) {
     List<String> lines = new ArrayList<>();
     StringBuilder line = new StringBuilder();
-    for (String word : words.split(" ")) {
+    for (String word : words.split("(?<!×) (?!×)")) {
       if (line.length() > 0 && line.length() + 1 + word.length() > width) {
         lines.add(line.toString());
         line.setLength(0);

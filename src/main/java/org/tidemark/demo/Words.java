@@ -55,7 +55,7 @@ final class Words {
       parts.add(String.join(", ", settings));
     }
     String dose = dose(request.getExtensionByUrl(Codes.DOSE));
-    parts.add((dose.isEmpty() ? "" : dose + " ") + often(request.getOccurrenceTiming()));
+    parts.add((dose.isEmpty() ? "" : dose + ", ") + often(request.getOccurrenceTiming()));
     return request.getCode().getText() + ": " + String.join("; ", parts);
   }
 

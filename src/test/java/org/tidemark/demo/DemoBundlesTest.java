@@ -1,12 +1,13 @@
 package org.tidemark.demo;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import java.io.IOException;
 import java.nio.file.Files;
 import java.time.temporal.ChronoUnit;
-import java.util.ArrayList;
+import java.util.Comparator;
 import java.util.List;
 import java.util.Map;
 import java.util.stream.Stream;
@@ -53,24 +54,35 @@ class DemoBundlesTest {
 
   @Test
   void theClinicIsValid() {
-    assertEquals(List.of(), errors(Diaries.clinic()));
+    assertEquals(List.of(), errors("clinic"));
   }
 
   @ParameterizedTest
   @MethodSource("people")
-  void everyDiaryIsAValidBundle(String person) {
-    assertEquals(
-        List.of(),
-        ProfileValidation.errors(
-            ProfileFiles.parse(DemoBundles.FOLDER.resolve(person + "-diary.json"))));
+  void everyPersonIsValid(String person) {
+    assertEquals(List.of(), errors(person));
   }
 
   @ParameterizedTest
   @MethodSource("people")
-  void everyResourceIsValid(String person) {
-    List<String> errors = new ArrayList<>(errors(Diaries.enrolment(person)));
-    Diaries.diary(person).forEach(page -> errors.addAll(errors(page.resource())));
-    assertEquals(List.of(), errors);
+  void everyDiaryIsValid(String person) {
+    assertEquals(List.of(), errors(person + "-diary"));
+  }
+
+  /** A diary with one report that breaks its profile is seen to be wrong. */
+  @Test
+  void aReportThatBreaksItsProfileIsFound() {
+    Bundle diary = claimed("yusra-delmarsh-diary");
+    Observation session =
+        diary.getEntry().stream()
+            .map(Bundle.BundleEntryComponent::getResource)
+            .filter(Observation.class::isInstance)
+            .map(Observation.class::cast)
+            .filter(report -> profile(report).equals("session-report"))
+            .findFirst()
+            .orElseThrow();
+    session.getComponent().clear();
+    assertFalse(ProfileValidation.errors(diary).isEmpty());
   }
 
   @ParameterizedTest
@@ -78,23 +90,26 @@ class DemoBundlesTest {
   void aDiaryIsLongAndInOrder(String person) {
     List<Diaries.Page> diary = Diaries.diary(person);
     List<Diaries.Page> sorted =
-        diary.stream().sorted(java.util.Comparator.comparing(Diaries.Page::at)).toList();
+        diary.stream().sorted(Comparator.comparing(Diaries.Page::at)).toList();
     assertEquals(sorted, diary);
     long days = ChronoUnit.DAYS.between(diary.get(0).at(), diary.get(diary.size() - 1).at());
     assertTrue(days >= DAYS, person + " reports for " + days + " days");
   }
 
-  private static List<String> errors(Bundle bundle) {
-    List<String> errors = new ArrayList<>(ProfileValidation.errors(bundle));
-    bundle.getEntry().forEach(entry -> errors.addAll(errors(entry.getResource())));
-    return errors;
+  private static List<String> errors(String file) {
+    return ProfileValidation.errors(claimed(file));
   }
 
-  private static List<String> errors(Resource resource) {
-    String profile = profile(resource);
-    return profile.isEmpty()
-        ? ProfileValidation.errors(resource)
-        : ProfileValidation.errors(resource, Codes.structure(profile));
+  /** A file with every resource claiming the profile that it must fit. */
+  private static Bundle claimed(String file) {
+    Bundle bundle = (Bundle) ProfileFiles.parse(DemoBundles.FOLDER.resolve(file + ".json"));
+    for (Bundle.BundleEntryComponent entry : bundle.getEntry()) {
+      String profile = profile(entry.getResource());
+      if (!profile.isEmpty()) {
+        entry.getResource().getMeta().addProfile(Codes.structure(profile));
+      }
+    }
+    return bundle;
   }
 
   private static String profile(Resource resource) {

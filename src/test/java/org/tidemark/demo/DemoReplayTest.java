@@ -29,7 +29,7 @@ class DemoReplayTest {
   void everyDiaryLeadsToItsDecisions() throws IOException {
     DemoClient client = new DemoClient(base);
     client.transact(Diaries.clinic());
-    Sending.everyone(client, at -> {});
+    Sending.everyone(client, () -> {});
     Timeline timeline = new Timeline(client);
     Map<String, List<String>> expected = new TreeMap<>();
     Map<String, List<String>> actual = new TreeMap<>();
