@@ -33,6 +33,7 @@ import org.tidemark.fhir.References;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Setting;
+import org.tidemark.programme.Variation;
 import org.tidemark.response.Session;
 
 /**
@@ -293,10 +294,34 @@ class Reports {
                             order ->
                                 PrescriptionReader.read(
                                     (ServiceRequest) order, plan.programme(), Optional.empty())));
+    if (asked.isEmpty()) {
+      facts.settingsDone().ifPresent(settings -> requireFits(plan, settings));
+    }
     return facts
         .settingsDone()
         .map(settings -> asked.map(a -> PrescriptionReader.done(a, settings, plan.programme())))
         .orElse(asked);
+  }
+
+  /** Settings that none of the exercises in force can have are a slip, not a session. */
+  private static void requireFits(RunningPlan plan, Setting settings) {
+    List<Prescription> orders =
+        plan.issued().orders().stream().map(Issued.Order::prescription).toList();
+    boolean fits = orders.stream().anyMatch(order -> fits(plan, order, settings));
+    if (!fits && !orders.isEmpty()) {
+      PrescriptionReader.done(orders.get(0), settings, plan.programme());
+    }
+  }
+
+  private static boolean fits(RunningPlan plan, Prescription order, Setting settings) {
+    Variation variation = plan.programme().variation(order.variation()).orElseThrow();
+    return settings.values().entrySet().stream()
+        .allMatch(
+            set ->
+                variation
+                    .variable(set.getKey())
+                    .filter(variable -> variable.accepts(set.getValue()))
+                    .isPresent());
   }
 
   private static Fact withDone(

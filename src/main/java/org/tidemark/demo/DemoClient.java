@@ -64,6 +64,7 @@ public final class DemoClient {
   private static Resource unversioned(Resource resource) {
     Resource copy = resource.copy();
     copy.getMeta().setVersionId(null);
+    copy.setId(resource.getIdElement().getIdPart());
     return copy;
   }
 

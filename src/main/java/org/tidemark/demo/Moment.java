@@ -13,6 +13,7 @@ import java.util.List;
  * @param sentences the same reasons in words
  * @param prescribed what was newly prescribed, each on one line
  * @param proposed what was newly proposed, each on one line
+ * @param wouldHelp the pieces of equipment that would open the way to a change that was not taken
  */
 public record Moment(
     String date,
@@ -21,7 +22,8 @@ public record Moment(
     List<String> reasons,
     List<String> sentences,
     List<String> prescribed,
-    List<String> proposed) {
+    List<String> proposed,
+    List<String> wouldHelp) {
 
   /**
    * The same, after another decision. A decision as of an earlier day comes from a record that was
@@ -34,7 +36,13 @@ public record Moment(
     boolean back = date.compareTo(newest) < 0;
     String came = back ? "a correction; as decided on " + date + " again" : cameIn;
     String all = limits.isEmpty() ? came : came + "; " + String.join("; ", limits);
-    return new Moment(back ? newest : date, all, verdict, reasons, sentences, prescribed, proposed);
+    return new Moment(
+        back ? newest : date, all, verdict, reasons, sentences, prescribed, proposed, wouldHelp);
+  }
+
+  /** The same with only these pieces of equipment. */
+  Moment helpedBy(List<String> pieces) {
+    return new Moment(date, cameIn, verdict, reasons, sentences, prescribed, proposed, pieces);
   }
 
   /** On one line: date, decision, reasons, and what was prescribed or proposed. */

@@ -1,5 +1,6 @@
 package org.tidemark.demo;
 
+import ca.uhn.fhir.rest.server.exceptions.BaseServerResponseException;
 import java.time.Instant;
 import java.util.ArrayList;
 import java.util.List;
@@ -46,7 +47,12 @@ public final class Sending {
   private static void one(DemoClient client, String person, Consumer<Instant> sent) {
     client.transact(Diaries.enrolment(person));
     for (Diaries.Page page : Diaries.diary(person)) {
-      client.send(page);
+      try {
+        client.send(page);
+      } catch (BaseServerResponseException refused) {
+        throw new IllegalStateException(
+            person + ", " + page.at() + ": " + refused.getMessage(), refused);
+      }
       sent.accept(page.at());
     }
   }

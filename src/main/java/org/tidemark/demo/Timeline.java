@@ -69,6 +69,7 @@ public final class Timeline {
     List<Moment> told = new ArrayList<>();
     Set<String> said = new HashSet<>();
     Set<String> limits = new HashSet<>();
+    Set<String> helping = new HashSet<>();
     String verdict = "";
     String date = "";
     for (GuidanceResponse guidance : inOrder(patient)) {
@@ -79,7 +80,7 @@ public final class Timeline {
       boolean changes = !moment.prescribed().isEmpty() || !moment.proposed().isEmpty();
       boolean turns = TURNS.contains(moment.verdict()) && !moment.verdict().equals(verdict);
       if (changes || turns || !fresh.isEmpty() || !said.containsAll(telling)) {
-        told.add(moment);
+        told.add(moment.helpedBy(moment.wouldHelp().stream().filter(helping::add).toList()));
       }
       if (changes) {
         said.clear();
@@ -171,7 +172,19 @@ public final class Timeline {
         reasons.stream().map(Coding::getCode).toList(),
         reasons.stream().map(Coding::getDisplay).toList(),
         prescribed,
-        proposed);
+        proposed,
+        wouldHelp(guidance));
+  }
+
+  private static List<String> wouldHelp(GuidanceResponse guidance) {
+    return guidance.getExtensionsByUrl(Codes.structure("considered")).stream()
+        .filter(considered -> considered.hasExtension("missing"))
+        .map(
+            considered ->
+                considered.getExtensionByUrl("missing").getValue().primitiveValue()
+                    + ", for "
+                    + considered.getExtensionByUrl("change").getValue().primitiveValue())
+        .toList();
   }
 
   /** The first record that a decision rests on is the one that it followed. */

@@ -5,7 +5,7 @@ import java.util.List;
 
 /** A timeline for a terminal. */
 final class TimelineText {
-  static final int WIDTH = 100;
+  static final int WIDTH = 116;
   private static final String LINE = System.lineSeparator();
 
   private TimelineText() {}
@@ -13,19 +13,20 @@ final class TimelineText {
   /** A decision: what came in, what was decided and why, what is prescribed now. */
   static String of(Moment moment) {
     StringBuilder text = new StringBuilder();
-    String what = String.format("%-9s", moment.verdict());
-    String why = String.join(" ", moment.sentences());
-    add(text, moment.date() + "  " + what + " ", moment.cameIn() + ". " + why);
-    moment.prescribed().forEach(words -> add(text, " ".repeat(12) + "now       ", words));
-    moment.proposed().forEach(words -> add(text, " ".repeat(12) + "proposed  ", words));
+    String what = String.format("%s %-9s", moment.date(), moment.verdict());
+    String cameIn = moment.cameIn().endsWith(".") ? moment.cameIn() : moment.cameIn() + ".";
+    add(text, what, cameIn + " " + String.join(" ", moment.sentences()));
+    moment.prescribed().forEach(words -> add(text, "           now:", words));
+    moment.proposed().forEach(words -> add(text, "           proposed:", words));
+    moment.wouldHelp().forEach(words -> add(text, "           would help:", words));
     return text.toString();
   }
 
   private static void add(StringBuilder text, String label, String words) {
     String margin = " ".repeat(label.length());
-    List<String> lines = wrapped(words, WIDTH - label.length());
+    List<String> lines = wrapped(words, WIDTH - label.length() - 1);
     for (int i = 0; i < lines.size(); i++) {
-      text.append(i == 0 ? label : margin).append(lines.get(i)).append(LINE);
+      text.append(i == 0 ? label : margin).append(' ').append(lines.get(i)).append(LINE);
     }
   }
 

@@ -155,8 +155,8 @@ final class DemoPeople {
             .felt("04-18", 2, 4, 3)
             .answered(
                 "04-21", "review", TaskStatus.COMPLETED, "Too much gardening; go on as eased.")
-            .answered("05-26", "approve", TaskStatus.REJECTED, "Two more quiet weeks first.")
-            .answered("06-08", "approve", TaskStatus.ACCEPTED, "Quiet since; start on the step.")
+            .answered("06-01", "approve", TaskStatus.REJECTED, "Two more quiet weeks first.")
+            .answered("06-15", "approve", TaskStatus.ACCEPTED, "Quiet since; start on the step.")
             .measured("03-16", "41343-5", "113", "deg", "goniometer")
             .measured("03-30", "comfortable-flexion", "117", "deg", "phone")
             .measured("04-13", "41343-5", "111", "deg", "goniometer")
