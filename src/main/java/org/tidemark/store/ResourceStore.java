@@ -60,6 +60,7 @@ public class ResourceStore {
             "select version from resource_current"
                 + " where clinic = :clinic and resource_type = :type and resource_id = :id",
             Long.class)
+        .addScalar("version", Long.class)
         .setParameter("clinic", clinic)
         .setParameter("type", type)
         .setParameter("id", id)
@@ -220,6 +221,7 @@ public class ResourceStore {
                   "select subject from subject_lock"
                       + " where clinic = :clinic and subject = :subject for update",
                   String.class)
+              .addScalar("subject", String.class)
               .setParameter("clinic", clinic)
               .setParameter("subject", subject)
               .uniqueResult();

@@ -29,6 +29,7 @@ public class ShippedStore {
                     + " and c.resource_id = s.resource_id and c.version = s.version"
                     + " where s.clinic = :clinic",
                 String.class)
+            .addScalar("digest", String.class)
             .setParameter("clinic", clinic)
             .list());
   }
