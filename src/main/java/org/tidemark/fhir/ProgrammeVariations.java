@@ -67,7 +67,8 @@ final class ProgrammeVariations {
             contactAsked.orElseThrow(),
             reach,
             variables,
-            ladder.orElseThrow()));
+            ladder.orElseThrow(),
+            Optional.empty()));
   }
 
   private static void header(ActivityDefinition definition, ProgrammeFaults faults) {

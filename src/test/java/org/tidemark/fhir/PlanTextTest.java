@@ -143,7 +143,15 @@ class PlanTextTest {
     Variation rock = Sample.ROCK;
     Variation marked =
         new Variation(
-            rock.code(), evil, evil, true, true, Map.of(), rock.variables(), rock.ladder());
+            rock.code(),
+            evil,
+            evil,
+            true,
+            true,
+            Map.of(),
+            rock.variables(),
+            rock.ladder(),
+            Optional.empty());
     Programme programme = Sample.programme(evil, marked);
     Decision decision = Sample.maintain(Reason.EVIDENCE_THIN).precautions(evil).decision();
     Narrative narrative = PlanText.plan(Sample.plan(programme), decision, decision, List.of(evil));
