@@ -19,7 +19,7 @@ import org.tidemark.quantity.Value;
  * @param shank length of the shank, metres
  * @param thigh length of the thigh, metres
  * @param calfGirth girth of the calf at its thickest, metres
- * @param thighGirth girth of the thigh at its thickest, metres
+ * @param lowerThighGirth girth of the thigh just above the knee, where the calf meets it, metres
  * @param ankleTilt how far the shank tilts forward over a heel on the ground, degrees
  */
 record Body(
@@ -28,7 +28,7 @@ record Body(
     Estimate shank,
     Estimate thigh,
     Estimate calfGirth,
-    Estimate thighGirth,
+    Estimate lowerThighGirth,
     Estimate ankleTilt) {
   static final String HEIGHT = "body-height";
   static final String WEIGHT = "body-weight";
@@ -52,7 +52,15 @@ record Body(
   private static final double THIGH_SPREAD = 0.0115;
 
   private static final Estimate ANY_CALF = Estimate.unknown(0.3825, 0.031);
-  private static final Estimate ANY_THIGH_GIRTH = Estimate.unknown(0.6205, 0.0572);
+  private static final Estimate ANY_LOWER_THIGH = Estimate.unknown(0.405, 0.0337);
+
+  /**
+   * Girth just above the knee as a fraction of that of the thigh at its thickest, 0.409 / 0.625 in
+   * men and 0.401 / 0.616 in women, and how far a person is off it, metres (assumption).
+   */
+  private static final double LOWER_OF_THIGH = 0.653;
+
+  private static final double LOWER_OF_THIGH_SPREAD = 0.018;
 
   /** Students, standing lunge: Calatayud 2015, PMC4387727. */
   private static final Estimate ANY_ANKLE = Estimate.unknown(40.6, 5.2);
@@ -87,11 +95,16 @@ record Body(
     Estimate shank = segment(items, SHANK_LENGTH, stature, FrontLeg.SHANK, SHANK_SPREAD);
     Estimate thigh = segment(items, THIGH_LENGTH, stature, FrontLeg.THIGH, THIGH_SPREAD);
     Estimate calf = measured(items, CALF_GIRTH, Unit.CENTIMETRE, 15, 80, 0.01, ANY_CALF);
-    Estimate girth = measured(items, THIGH_GIRTH, Unit.CENTIMETRE, 25, 120, 0.01, ANY_THIGH_GIRTH);
+    Estimate thickest =
+        measured(items, THIGH_GIRTH, Unit.CENTIMETRE, 25, 120, 0.01, ANY_LOWER_THIGH);
+    Estimate lower =
+        thickest.measured()
+            ? new Estimate(LOWER_OF_THIGH * thickest.middle(), LOWER_OF_THIGH_SPREAD, true)
+            : thickest;
     Estimate lunge = measured(items, WALL_LUNGE, Unit.CENTIMETRE, 0, 25, 0.01, ANY_ANKLE);
     Estimate ankle =
         lunge.measured() ? Estimate.measured(tilt(lunge.middle(), shank.middle())) : lunge;
-    return new Body(stature, mass, shank, thigh, calf, girth, ankle);
+    return new Body(stature, mass, shank, thigh, calf, lower, ankle);
   }
 
   /** The codes of the items that would narrow the result if they were measured. */
@@ -102,7 +115,7 @@ record Body(
     all.put(SHANK_LENGTH, shank);
     all.put(THIGH_LENGTH, thigh);
     all.put(CALF_GIRTH, calfGirth);
-    all.put(THIGH_GIRTH, thighGirth);
+    all.put(THIGH_GIRTH, lowerThighGirth);
     all.put(WALL_LUNGE, ankleTilt);
     List<String> unknown = new ArrayList<>();
     all.forEach(

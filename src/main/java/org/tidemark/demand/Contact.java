@@ -28,11 +28,11 @@ final class Contact {
    * #PUBLISHED_END}: the two are taken as round, side by side at the same distance from the knee.
    *
    * @param calfGirth girth of the calf at its thickest, metres, more than 0
-   * @param thighGirth girth of the thigh at its thickest, metres, more than 0
+   * @param lowerThighGirth girth of the thigh just above the knee, metres, more than 0
    * @param distance distance from the knee at which they meet, metres, more than 0
    */
-  static double onset(double calfGirth, double thighGirth, double distance) {
-    double radii = (calfGirth + thighGirth) / (2 * Math.PI);
+  static double onset(double calfGirth, double lowerThighGirth, double distance) {
+    double radii = (calfGirth + lowerThighGirth) / (2 * Math.PI);
     double onset = 180 - 2 * Math.toDegrees(Math.asin(Math.min(1, radii / (2 * distance))));
     return Math.min(PUBLISHED_END, Math.max(EARLIEST_ONSET, onset));
   }
@@ -55,7 +55,8 @@ final class Contact {
 
   /** The published moment, body weights times metres, from 130 to 165 degrees of flexion. */
   private static double publishedMoment(double flexion) {
-    double q = Math.toRadians(flexion);
-    return 25.385677 * (Math.tanh(4.066036 * q - 12.097768) + 0.999998) / 100;
+    double x = 4.066036 * Math.toRadians(flexion) - 12.097768;
+    double tanh = 1 - 2 / (Math.exp(2 * x) + 1);
+    return 25.385677 * (tanh + 0.999998) / 100;
   }
 }

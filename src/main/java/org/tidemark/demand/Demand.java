@@ -4,6 +4,7 @@ import java.util.ArrayList;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 import java.util.TreeSet;
 import org.tidemark.programme.DemandBinding;
 import org.tidemark.programme.Setting;
@@ -60,13 +61,16 @@ public final class Demand {
 
   /** Whether the model sees everything that two settings differ in. */
   private static boolean sees(DemandBinding binding, DemandModel model, Setting from, Setting to) {
-    TreeSet<String> variables = new TreeSet<>(from.values().keySet());
+    Set<String> variables = new TreeSet<>(from.values().keySet());
     variables.addAll(to.values().keySet());
-    for (DemandInput input : DemandInput.values()) {
-      if (model.input(input.code()).isPresent()) {
-        variables.remove(binding.variables().get(input.code()));
-      }
-    }
+    binding
+        .variables()
+        .forEach(
+            (input, variable) -> {
+              if (model.input(input).isPresent()) {
+                variables.remove(variable);
+              }
+            });
     return variables.stream()
         .allMatch(code -> from.get(code) != null && from.get(code).equals(to.get(code)));
   }

@@ -4,7 +4,7 @@ package org.tidemark.demand;
  * A measure of the body that was either taken or guessed from what people measure.
  *
  * @param middle the value, or the middle of what people measure
- * @param spread one standard deviation between people; 0 when it was measured
+ * @param spread one standard deviation of what it may be; 0 when it was measured itself
  * @param measured whether it was measured
  */
 record Estimate(double middle, double spread, boolean measured) {

@@ -10,6 +10,8 @@ final class ExtensorMechanism {
   /** Flexion at and below which the fits hold, degrees. */
   static final double DOMAIN_END = 90;
 
+  private static final double GAIN_AT_END = forceRatio(DOMAIN_END) / leverArm(DOMAIN_END);
+
   private ExtensorMechanism() {}
 
   /**
@@ -35,7 +37,7 @@ final class ExtensorMechanism {
 
   /** Force on the kneecap for each unit of moment about the knee, 1/metre. */
   static double gain(double flexion) {
-    return forceRatio(flexion) / leverArm(flexion);
+    return flexion >= DOMAIN_END ? GAIN_AT_END : forceRatio(flexion) / leverArm(flexion);
   }
 
   private static double inDomain(double flexion) {

@@ -5,11 +5,21 @@ import java.util.Map;
 import org.tidemark.quantity.Value;
 
 /**
- * One person's split squat, drawn over everything that is not known of it. For each point it holds
- * the way down: at every tenth degree of flexion, at the onset of contact and at the deepest point.
+ * One person's split squat, drawn over everything that is not known of it.
+ *
+ * <p>The peak over the way down is sought at every tenth degree of flexion from 90 on, at the onset
+ * of contact and at the deepest point. Up to 90 degrees there is nothing to seek: the lever arm
+ * shrinks, the knee moves forward, and the force only rises. From there to the onset it rises with
+ * the tilt alone, beyond it contact takes over.
  */
 final class SplitSquat {
   private static final int STEP = 10;
+
+  /** Flexion from which the peak is sought, degrees. */
+  private static final int FIRST = 90;
+
+  /** A movement ends no sooner than this, degrees. */
+  private static final double SHALLOWEST = 10;
 
   /** Deepest flexion that is reckoned with, degrees. */
   private static final double DEEPEST = 160;
@@ -69,7 +79,7 @@ final class SplitSquat {
   /** Slope from which a steeper board adds no more, degrees. */
   private static final double BOARD_FULL = 15;
 
-  /** Sine of the tilt at every tenth degree of flexion, by point. */
+  /** Sine of the tilt at every tenth degree of flexion from 90 on, by point. */
   private static final double[][] RAISED_SINES = tiltSines(false);
 
   private static final double[][] FLAT_SINES = tiltSines(true);
@@ -80,28 +90,30 @@ final class SplitSquat {
   private final double[] stature;
   private final double[] shank;
   private final double[] thigh;
+  private final double[] ankle;
   private final double[] ankleSine;
   private final double[] onset;
 
   /**
    * @param body the person
    * @param items the baseline, by code of the item
-   * @param deepest flexion at the deepest point, degrees; kept within {@value #STEP} and {@value
-   *     #DEEPEST}
+   * @param deepest flexion at the deepest point, degrees; kept within {@value #SHALLOWEST} and
+   *     {@value #DEEPEST}
    */
   SplitSquat(Body body, Map<String, Value> items, double deepest) {
     this.items = items;
-    this.deepest = Math.min(DEEPEST, Math.max(STEP, deepest));
+    this.deepest = Math.min(DEEPEST, Math.max(SHALLOWEST, deepest));
     mass = Unknown.MASS.of(body.mass());
     stature = Unknown.STATURE.of(body.stature());
     shank = Unknown.SHANK.of(body.shank());
     thigh = Unknown.THIGH.of(body.thigh());
-    ankleSine = sines(Unknown.ANKLE.of(body.ankleTilt()));
+    ankle = Unknown.ANKLE.of(body.ankleTilt());
+    ankleSine = sines(ankle);
     double[] calf = Unknown.GIRTH.of(body.calfGirth());
-    double[] girth = Unknown.GIRTH.of(body.thighGirth());
+    double[] lower = Unknown.GIRTH.of(body.lowerThighGirth());
     onset = new double[Unknown.POINTS];
     for (int i = 0; i < onset.length; i++) {
-      onset[i] = Contact.onset(calf[i], girth[i], MEETING_POINT[i]);
+      onset[i] = Contact.onset(calf[i], lower[i], MEETING_POINT[i]);
     }
   }
 
@@ -115,7 +127,7 @@ final class SplitSquat {
    *
    * @param first at the first setting, body weights, by point
    * @param second at the second
-   * @param extrapolated whether any of them lies beyond the domain of the extensor mechanism
+   * @param extrapolated whether they can lie beyond the domain of the extensor mechanism
    */
   record Peaks(double[] first, double[] second, boolean extrapolated) {}
 
@@ -123,8 +135,7 @@ final class SplitSquat {
   Peaks peaks(Map<DemandInput, Value> first, Map<DemandInput, Value> second) {
     Way one = way(isFlat(first));
     Way other = isFlat(first) == isFlat(second) ? one : way(isFlat(second));
-    boolean[] outside = new boolean[1];
-    return new Peaks(peak(one, first, outside), peak(other, second, outside), outside[0]);
+    return new Peaks(peak(one, first), peak(other, second), deepest > ExtensorMechanism.DOMAIN_END);
   }
 
   /**
@@ -132,58 +143,56 @@ final class SplitSquat {
    * times the lever there, less the relief.
    *
    * @param flat whether the heel is on the ground
-   * @param flexion by place and point, degrees
    * @param lever by place and point, body weights for each body weight carried
    * @param relief what the hanging shank and contact take off, by place and point, body weights
+   * @param bottom where the leg stands at the deepest point, foot on the floor, by point
    */
-  private record Way(boolean flat, double[][] flexion, double[][] lever, double[][] relief) {}
+  private record Way(boolean flat, double[][] lever, double[][] relief, FrontLeg.Stance[] bottom) {}
 
   private Way way(boolean flat) {
-    int tens = (int) (deepest / STEP);
-    boolean between = tens * STEP < deepest;
-    double[][] flexion = new double[tens + (between ? 2 : 1)][Unknown.POINTS];
-    double[][] sines = Arrays.copyOf(flat ? FLAT_SINES : RAISED_SINES, flexion.length);
+    int tens = deepest < FIRST ? 0 : (int) ((deepest - FIRST) / STEP) + 1;
+    double[][] known = flat ? FLAT_SINES : RAISED_SINES;
+    Way way = new Way(flat, new double[tens + 2][], new double[tens + 2][], bottom(flat));
     for (int place = 0; place < tens; place++) {
-      Arrays.fill(flexion[place], (place + 1) * STEP);
+      fill(way, place, everywhere(FIRST + place * STEP), known[place]);
     }
+    double[] meeting = new double[Unknown.POINTS];
     for (int i = 0; i < Unknown.POINTS; i++) {
-      flexion[tens][i] = Math.min(deepest, onset[i]);
+      meeting[i] = Math.min(deepest, onset[i]);
     }
-    sines[tens] = tiltSines(flexion[tens], flat);
-    if (between) {
-      Arrays.fill(flexion[tens + 1], deepest);
-      sines[tens + 1] = tiltSines(flexion[tens + 1], flat);
-    }
-    double[][] lever = new double[flexion.length][Unknown.POINTS];
-    double[][] relief = new double[flexion.length][Unknown.POINTS];
-    for (int place = 0; place < flexion.length; place++) {
-      for (int i = 0; i < Unknown.POINTS; i++) {
-        double bend = flexion[place][i];
-        double foot = FrontLeg.FOOT * stature[i];
-        double knee = shank[i] * sine(sines[place][i], i, flat);
-        double gain = ExtensorMechanism.gain(bend);
-        lever[place][i] = gain * (knee - pressure(i, flat));
-        relief[place][i] =
-            gain * (FrontLeg.ownWeight(knee, foot) + CONTACT[i] * Contact.moment(bend, onset[i]));
-      }
-    }
-    return new Way(flat, flexion, lever, relief);
+    fill(way, tens, meeting, tiltSines(meeting, flat));
+    double[] end = everywhere(deepest);
+    fill(way, tens + 1, end, tiltSines(end, flat));
+    return way;
   }
 
-  private double[] peak(Way way, Map<DemandInput, Value> setting, boolean[] outside) {
-    double[] support = support(way.flat(), setting);
+  private void fill(Way way, int place, double[] flexion, double[] tiltSine) {
+    double[] lever = new double[Unknown.POINTS];
+    double[] relief = new double[Unknown.POINTS];
+    for (int i = 0; i < Unknown.POINTS; i++) {
+      double gain = ExtensorMechanism.gain(flexion[i]);
+      double foot = FrontLeg.FOOT * stature[i];
+      double knee = shank[i] * (way.flat() ? Math.min(tiltSine[i], ankleSine[i]) : tiltSine[i]);
+      double contact = CONTACT[i] * Contact.moment(flexion[i], onset[i]);
+      lever[i] = gain * (knee - pressure(i, way.flat()));
+      relief[i] = gain * (FrontLeg.ownWeight(knee, foot) + contact);
+    }
+    way.lever()[place] = lever;
+    way.relief()[place] = relief;
+  }
+
+  private double[] peak(Way way, Map<DemandInput, Value> setting) {
+    double[] support = support(way, setting);
     double[] peak = new double[Unknown.POINTS];
+    for (int place = 0; place < way.lever().length; place++) {
+      double[] lever = way.lever()[place];
+      double[] relief = way.relief()[place];
+      for (int i = 0; i < Unknown.POINTS; i++) {
+        peak[i] = Math.max(peak[i], support[i] * lever[i] - relief[i]);
+      }
+    }
     double slope = DemandInput.number(setting, DemandInput.BOARD_ANGLE);
     for (int i = 0; i < Unknown.POINTS; i++) {
-      int best = -1;
-      for (int place = 0; place < way.lever().length; place++) {
-        double force = support[i] * way.lever()[place][i] - way.relief()[place][i];
-        if (force > peak[i]) {
-          peak[i] = force;
-          best = place;
-        }
-      }
-      outside[0] |= best >= 0 && way.flexion()[best][i] > ExtensorMechanism.DOMAIN_END;
       peak[i] *= board(slope, BOARD[i]);
     }
     return peak;
@@ -200,8 +209,8 @@ final class SplitSquat {
   }
 
   /** What the front foot carries at each point, body weights. */
-  private double[] support(boolean flat, Map<DemandInput, Value> setting) {
-    double[] share = share(flat, DemandInput.number(setting, DemandInput.STEP_HEIGHT) / 100);
+  private double[] support(Way way, Map<DemandInput, Value> setting) {
+    double[] share = share(way, DemandInput.number(setting, DemandInput.STEP_HEIGHT) / 100);
     double[] assist = Hands.shares(setting, items, mass);
     double held = DemandInput.held(setting);
     double[] support = new double[Unknown.POINTS];
@@ -217,25 +226,17 @@ final class SplitSquat {
    *
    * @param height height of the step, metres
    */
-  private double[] share(boolean flat, double height) {
+  private double[] share(Way way, double height) {
     if (height == 0) {
       return SHARE;
     }
     double[] share = new double[Unknown.POINTS];
     for (int i = 0; i < Unknown.POINTS; i++) {
-      double tilt = tilt(deepest, i, flat);
-      double most = Math.toDegrees(Math.asin(ankleSine[i]));
       FrontLeg.Segments segments =
           new FrontLeg.Segments(shank[i], thigh[i], FrontLeg.FOOT * stature[i]);
-      FrontLeg.Stance floor =
-          FrontLeg.stance(
-              shank[i],
-              thigh[i],
-              FrontLeg.ANKLE_HEIGHT * stature[i],
-              deepest,
-              flat ? Math.min(tilt, most) : tilt);
+      FrontLeg.Stance floor = way.bottom()[i];
       double upper = FrontLeg.upperBodyAhead(stature[i], LEAN_SINE[i]);
-      double pressure = pressure(i, flat);
+      double pressure = pressure(i, way.flat());
       double level = FrontLeg.geometricShare(floor, segments, upper, REAR_REACH[i], pressure);
       double raised =
           FrontLeg.geometricShare(floor.onStep(height), segments, upper, REAR_REACH[i], pressure);
@@ -245,14 +246,20 @@ final class SplitSquat {
     return share;
   }
 
+  private FrontLeg.Stance[] bottom(boolean flat) {
+    FrontLeg.Stance[] bottom = new FrontLeg.Stance[Unknown.POINTS];
+    for (int i = 0; i < Unknown.POINTS; i++) {
+      double free = tilt(deepest, i, flat);
+      double ankleHeight = FrontLeg.ANKLE_HEIGHT * stature[i];
+      double tilt = flat ? Math.min(free, ankle[i]) : free;
+      bottom[i] = FrontLeg.stance(shank[i], thigh[i], ankleHeight, deepest, tilt);
+    }
+    return bottom;
+  }
+
   private double pressure(int point, boolean flat) {
     double foot = FrontLeg.FOOT * stature[point];
     return foot * (flat ? FLAT_PRESSURE[point] : RAISED_PRESSURE[point]);
-  }
-
-  /** A heel on the ground lets the shank tilt no further than the ankle does. */
-  private double sine(double sine, int point, boolean flat) {
-    return flat ? Math.min(sine, ankleSine[point]) : sine;
   }
 
   /** Whether the heel is on the ground. */
@@ -275,13 +282,17 @@ final class SplitSquat {
   }
 
   private static double[][] tiltSines(boolean flat) {
-    double[][] sines = new double[(int) (DEEPEST / STEP)][];
-    double[] flexion = new double[Unknown.POINTS];
+    double[][] sines = new double[(int) ((DEEPEST - FIRST) / STEP) + 1][];
     for (int place = 0; place < sines.length; place++) {
-      Arrays.fill(flexion, (place + 1) * STEP);
-      sines[place] = tiltSines(flexion, flat);
+      sines[place] = tiltSines(everywhere(FIRST + place * STEP), flat);
     }
     return sines;
+  }
+
+  private static double[] everywhere(double flexion) {
+    double[] flexions = new double[Unknown.POINTS];
+    Arrays.fill(flexions, flexion);
+    return flexions;
   }
 
   private static double[] sines(double[] degrees) {
