@@ -139,20 +139,35 @@ final class SplitSquat {
   }
 
   /**
-   * The way down with the heel in one position. The force at a place is what the front foot carries
-   * times the lever there, less the relief.
+   * The way down with the heel in one position.
    *
    * @param flat whether the heel is on the ground
-   * @param lever by place and point, body weights for each body weight carried
-   * @param relief what the hanging shank and contact take off, by place and point, body weights
+   * @param pressure how far the pressure is ahead of the ankle, by point, metres
+   * @param flexion by place and point, degrees
+   * @param knee how far the knee is ahead of the ankle, by place and point, metres
+   * @param contact moment that contact takes over, by place and point, body weights times metres
    * @param bottom where the leg stands at the deepest point, foot on the floor, by point
    */
-  private record Way(boolean flat, double[][] lever, double[][] relief, FrontLeg.Stance[] bottom) {}
+  private record Way(
+      boolean flat,
+      double[] pressure,
+      double[][] flexion,
+      double[][] knee,
+      double[][] contact,
+      FrontLeg.Stance[] bottom) {}
 
   private Way way(boolean flat) {
     int tens = deepest < FIRST ? 0 : (int) ((deepest - FIRST) / STEP) + 1;
     double[][] known = flat ? FLAT_SINES : RAISED_SINES;
-    Way way = new Way(flat, new double[tens + 2][], new double[tens + 2][], bottom(flat));
+    int places = tens + 2;
+    Way way =
+        new Way(
+            flat,
+            pressure(flat),
+            new double[places][],
+            new double[places][],
+            new double[places][],
+            bottom(flat));
     for (int place = 0; place < tens; place++) {
       fill(way, place, everywhere(FIRST + place * STEP), known[place]);
     }
@@ -167,28 +182,28 @@ final class SplitSquat {
   }
 
   private void fill(Way way, int place, double[] flexion, double[] tiltSine) {
-    double[] lever = new double[Unknown.POINTS];
-    double[] relief = new double[Unknown.POINTS];
+    double[] knee = new double[Unknown.POINTS];
+    double[] contact = new double[Unknown.POINTS];
     for (int i = 0; i < Unknown.POINTS; i++) {
-      double gain = ExtensorMechanism.gain(flexion[i]);
-      double foot = FrontLeg.FOOT * stature[i];
-      double knee = shank[i] * (way.flat() ? Math.min(tiltSine[i], ankleSine[i]) : tiltSine[i]);
-      double contact = CONTACT[i] * Contact.moment(flexion[i], onset[i]);
-      lever[i] = gain * (knee - pressure(i, way.flat()));
-      relief[i] = gain * (FrontLeg.ownWeight(knee, foot) + contact);
+      knee[i] = shank[i] * (way.flat() ? Math.min(tiltSine[i], ankleSine[i]) : tiltSine[i]);
+      contact[i] = CONTACT[i] * Contact.moment(flexion[i], onset[i]);
     }
-    way.lever()[place] = lever;
-    way.relief()[place] = relief;
+    way.flexion()[place] = flexion;
+    way.knee()[place] = knee;
+    way.contact()[place] = contact;
   }
 
   private double[] peak(Way way, Map<DemandInput, Value> setting) {
     double[] support = support(way, setting);
     double[] peak = new double[Unknown.POINTS];
-    for (int place = 0; place < way.lever().length; place++) {
-      double[] lever = way.lever()[place];
-      double[] relief = way.relief()[place];
+    for (int place = 0; place < way.knee().length; place++) {
       for (int i = 0; i < Unknown.POINTS; i++) {
-        peak[i] = Math.max(peak[i], support[i] * lever[i] - relief[i]);
+        double bending =
+            FrontLeg.bendingMoment(
+                support[i], way.knee()[place][i], way.pressure()[i], FrontLeg.FOOT * stature[i]);
+        double force =
+            FrontLeg.kneecapForce(way.flexion()[place][i], bending, way.contact()[place][i]);
+        peak[i] = Math.max(peak[i], force);
       }
     }
     double slope = DemandInput.number(setting, DemandInput.BOARD_ANGLE);
@@ -236,7 +251,7 @@ final class SplitSquat {
           new FrontLeg.Segments(shank[i], thigh[i], FrontLeg.FOOT * stature[i]);
       FrontLeg.Stance floor = way.bottom()[i];
       double upper = FrontLeg.upperBodyAhead(stature[i], LEAN_SINE[i]);
-      double pressure = pressure(i, way.flat());
+      double pressure = way.pressure()[i];
       double level = FrontLeg.geometricShare(floor, segments, upper, REAR_REACH[i], pressure);
       double raised =
           FrontLeg.geometricShare(floor.onStep(height), segments, upper, REAR_REACH[i], pressure);
@@ -257,9 +272,13 @@ final class SplitSquat {
     return bottom;
   }
 
-  private double pressure(int point, boolean flat) {
-    double foot = FrontLeg.FOOT * stature[point];
-    return foot * (flat ? FLAT_PRESSURE[point] : RAISED_PRESSURE[point]);
+  private double[] pressure(boolean flat) {
+    double[] pressure = new double[Unknown.POINTS];
+    for (int i = 0; i < Unknown.POINTS; i++) {
+      double foot = FrontLeg.FOOT * stature[i];
+      pressure[i] = foot * (flat ? FLAT_PRESSURE[i] : RAISED_PRESSURE[i]);
+    }
+    return pressure;
   }
 
   /** Whether the heel is on the ground. */
