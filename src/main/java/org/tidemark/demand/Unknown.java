@@ -79,7 +79,7 @@ enum Unknown {
   private static double[][] coordinates() {
     int dimensions = values().length;
     SobolSequenceGenerator sobol = new SobolSequenceGenerator(dimensions);
-    sobol.skipTo(1);
+    sobol.nextVector(); // the first is the corner, where every coordinate is 0
     double[][] coordinates = new double[dimensions][POINTS];
     for (int i = 0; i < POINTS; i++) {
       double[] point = sobol.nextVector();
