@@ -7,16 +7,14 @@ import org.tidemark.quantity.Value;
 /**
  * One person's split squat, drawn over everything that is not known of it.
  *
- * <p>The peak over the way down is sought at every tenth degree of flexion from 90 on, at the onset
- * of contact and at the deepest point. Up to 90 degrees there is nothing to seek: the lever arm
- * shrinks, the knee moves forward, and the force only rises. From there to the onset it rises with
- * the tilt alone, beyond it contact takes over.
+ * <p>Up to the onset of contact the force only rises: the lever arm shrinks, the knee moves
+ * forward. Beyond it contact takes over more than the tilt adds, within {@value Contact#FADE}
+ * degrees. So the peak over the way down is sought at the onset and a few degrees further on, no
+ * deeper than the movement goes.
  */
 final class SplitSquat {
-  private static final int STEP = 10;
-
-  /** Flexion from which the peak is sought, degrees. */
-  private static final int FIRST = 90;
+  /** Where the peak is sought, degrees beyond the onset of contact. */
+  private static final double[] BEYOND_ONSET = {0, 3, 6, 9};
 
   /** A movement ends no sooner than this, degrees. */
   private static final double SHALLOWEST = 10;
@@ -78,11 +76,6 @@ final class SplitSquat {
 
   /** Slope from which a steeper board adds no more, degrees. */
   private static final double BOARD_FULL = 15;
-
-  /** Sine of the tilt at every tenth degree of flexion from 90 on, by point. */
-  private static final double[][] RAISED_SINES = tiltSines(false);
-
-  private static final double[][] FLAT_SINES = tiltSines(true);
 
   private final Map<String, Value> items;
   private final double deepest;
@@ -157,40 +150,20 @@ final class SplitSquat {
       FrontLeg.Stance[] bottom) {}
 
   private Way way(boolean flat) {
-    int tens = deepest < FIRST ? 0 : (int) ((deepest - FIRST) / STEP) + 1;
-    double[][] known = flat ? FLAT_SINES : RAISED_SINES;
-    int places = tens + 2;
-    Way way =
-        new Way(
-            flat,
-            pressure(flat),
-            new double[places][],
-            new double[places][],
-            new double[places][],
-            bottom(flat));
-    for (int place = 0; place < tens; place++) {
-      fill(way, place, everywhere(FIRST + place * STEP), known[place]);
+    int places = BEYOND_ONSET.length;
+    double[][] flexion = new double[places][Unknown.POINTS];
+    double[][] knee = new double[places][Unknown.POINTS];
+    double[][] contact = new double[places][Unknown.POINTS];
+    for (int place = 0; place < places; place++) {
+      for (int i = 0; i < Unknown.POINTS; i++) {
+        double bend = Math.min(deepest, onset[i] + BEYOND_ONSET[place]);
+        double sine = Math.sin(Math.toRadians(tilt(bend, i, flat)));
+        flexion[place][i] = bend;
+        knee[place][i] = shank[i] * (flat ? Math.min(sine, ankleSine[i]) : sine);
+        contact[place][i] = CONTACT[i] * Contact.moment(bend, onset[i]);
+      }
     }
-    double[] meeting = new double[Unknown.POINTS];
-    for (int i = 0; i < Unknown.POINTS; i++) {
-      meeting[i] = Math.min(deepest, onset[i]);
-    }
-    fill(way, tens, meeting, tiltSines(meeting, flat));
-    double[] end = everywhere(deepest);
-    fill(way, tens + 1, end, tiltSines(end, flat));
-    return way;
-  }
-
-  private void fill(Way way, int place, double[] flexion, double[] tiltSine) {
-    double[] knee = new double[Unknown.POINTS];
-    double[] contact = new double[Unknown.POINTS];
-    for (int i = 0; i < Unknown.POINTS; i++) {
-      knee[i] = shank[i] * (way.flat() ? Math.min(tiltSine[i], ankleSine[i]) : tiltSine[i]);
-      contact[i] = CONTACT[i] * Contact.moment(flexion[i], onset[i]);
-    }
-    way.flexion()[place] = flexion;
-    way.knee()[place] = knee;
-    way.contact()[place] = contact;
+    return new Way(flat, pressure(flat), flexion, knee, contact, bottom(flat));
   }
 
   private double[] peak(Way way, Map<DemandInput, Value> setting) {
@@ -290,28 +263,6 @@ final class SplitSquat {
   private static double tilt(double flexion, int point, boolean flat) {
     double added = flat ? 0 : HEEL_TILT[point] * Math.min(1, flexion / HEEL_FADE);
     return Math.min(MOST_TILT, TILT[point] * FrontLeg.usualTilt(flexion) + added);
-  }
-
-  private static double[] tiltSines(double[] flexion, boolean flat) {
-    double[] sines = new double[Unknown.POINTS];
-    for (int i = 0; i < Unknown.POINTS; i++) {
-      sines[i] = Math.sin(Math.toRadians(tilt(flexion[i], i, flat)));
-    }
-    return sines;
-  }
-
-  private static double[][] tiltSines(boolean flat) {
-    double[][] sines = new double[(int) ((DEEPEST - FIRST) / STEP) + 1][];
-    for (int place = 0; place < sines.length; place++) {
-      sines[place] = tiltSines(everywhere(FIRST + place * STEP), flat);
-    }
-    return sines;
-  }
-
-  private static double[] everywhere(double flexion) {
-    double[] flexions = new double[Unknown.POINTS];
-    Arrays.fill(flexions, flexion);
-    return flexions;
   }
 
   private static double[] sines(double[] degrees) {
