@@ -14,6 +14,7 @@ import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.Enumerations.PublicationStatus;
 import org.hl7.fhir.r4.model.Timing;
 import org.tidemark.programme.Condition;
+import org.tidemark.programme.DemandBinding;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.DoseLadder;
@@ -28,7 +29,8 @@ final class ProgrammeVariations {
   private static final String ROOT = "ActivityDefinition";
   private static final Amount DAY = Amount.of(86_400, Unit.SECOND);
   private static final Set<String> EXTENSIONS =
-      Set.of("stage", "load-bearing", "contact-asked", "reach", "progression", "dose");
+      Set.of(
+          "stage", "load-bearing", "contact-asked", "reach", "progression", "dose", "demand-model");
   private static final Set<String> PROGRESSION =
       Set.of(
           "variable",
@@ -52,7 +54,12 @@ final class ProgrammeVariations {
     Optional<Boolean> loadBearing = root.needed("load-bearing").flatMap(ProgrammePart::flag);
     Optional<Boolean> contactAsked = root.needed("contact-asked").flatMap(ProgrammePart::flag);
     Map<String, Amount> reach = reach(root);
+    int sound = faults.count();
     List<ProgressionVariable> variables = variables(root);
+    Optional<DemandBinding> demand =
+        faults.count() > sound
+            ? Optional.empty() // whether it fits can be judged on sound variables only
+            : root.one("demand-model").flatMap(part -> ProgrammeDemand.read(part, variables));
     Optional<DoseLadder> ladder =
         timesPerWeek(definition, faults).flatMap(times -> ladder(root, times));
     if (faults.count() > before) {
@@ -67,7 +74,8 @@ final class ProgrammeVariations {
             contactAsked.orElseThrow(),
             reach,
             variables,
-            ladder.orElseThrow()));
+            ladder.orElseThrow(),
+            demand));
   }
 
   private static void header(ActivityDefinition definition, ProgrammeFaults faults) {

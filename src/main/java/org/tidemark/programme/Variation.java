@@ -17,6 +17,7 @@ import org.tidemark.quantity.Amount;
  * @param reach how far it takes a measure of the body at its deepest point, by code of the measure
  * @param variables what can be made harder, in the programme's order
  * @param ladder its doses
+ * @param demand what says how much a setting of it asks, if anything does
  */
 public record Variation(
     String code,
@@ -26,7 +27,8 @@ public record Variation(
     boolean contactAsked,
     Map<String, Amount> reach,
     List<ProgressionVariable> variables,
-    DoseLadder ladder) {
+    DoseLadder ladder,
+    Optional<DemandBinding> demand) {
   public Variation {
     reach = java.util.Collections.unmodifiableMap(new TreeMap<>(reach));
     variables = List.copyOf(variables);

@@ -152,7 +152,15 @@ class PlanTextTest {
     Variation rock = Sample.ROCK;
     Variation marked =
         new Variation(
-            rock.code(), evil, evil, true, true, Map.of(), rock.variables(), rock.ladder());
+            rock.code(),
+            evil,
+            evil,
+            true,
+            true,
+            Map.of(),
+            rock.variables(),
+            rock.ladder(),
+            Optional.empty());
     Programme programme = Sample.programme(evil, marked);
     Decision decision = Sample.maintain(Reason.EVIDENCE_THIN).precautions(evil).decision();
     PlanIdentity plan = Sample.plan(programme);

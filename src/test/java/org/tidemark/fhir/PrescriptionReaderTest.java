@@ -61,7 +61,8 @@ class PrescriptionReaderTest {
             true,
             Map.of("knee-flexion", Amount.of(140, Unit.DEGREE)),
             List.of(step, assist),
-            new DoseLadder(List.of(new Dose(1, 10, 0, 0, 7), new Dose(2, 10, 0, 0, 7)), 0));
+            new DoseLadder(List.of(new Dose(1, 10, 0, 0, 7), new Dose(2, 10, 0, 0, 7)), 0),
+            Optional.empty());
     Stage stage =
         new Stage(
             "body-weight",

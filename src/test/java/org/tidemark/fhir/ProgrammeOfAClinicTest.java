@@ -122,7 +122,8 @@ class ProgrammeOfAClinicTest {
                 Optional.empty(),
                 BigDecimal.ZERO,
                 List.of())),
-        new DoseLadder(List.of(new Dose(1, 0, 0, 60, 14), new Dose(2, 0, 0, 60, 14)), 1));
+        new DoseLadder(List.of(new Dose(1, 0, 0, 60, 14), new Dose(2, 0, 0, 60, 14)), 1),
+        Optional.empty());
   }
 
   private static ActivityDefinition reach() {

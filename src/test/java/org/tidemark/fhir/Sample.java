@@ -65,7 +65,8 @@ final class Sample {
                   "Dumbbell in each hand",
                   Direction.INCREASE,
                   new Source.OneOf("dumbbell-pair", Unit.KILOGRAM, true))),
-          new DoseLadder(List.of(new Dose(1, 10, 0, 0, 7), TWO_TENS), 1));
+          new DoseLadder(List.of(new Dose(1, 10, 0, 0, 7), TWO_TENS), 1),
+          Optional.empty());
 
   static final Prescription STEP =
       new Prescription(
