@@ -20,7 +20,7 @@ public record MinimalDetectableChange(Amount standardError) {
   public static final Amount JOINT_ANGLE_ERROR = Amount.of(4, Unit.DEGREE);
 
   /** Two-sided 95 % quantile of the standard normal distribution. */
-  private static final double Z_95 = 1.96;
+  static final double Z_95 = 1.96;
 
   public MinimalDetectableChange {
     if (standardError.value().signum() <= 0) {
@@ -38,7 +38,22 @@ public record MinimalDetectableChange(Amount standardError) {
 
   /** MDC95, in the unit of the standard error. */
   public double at95() {
-    return Z_95 * Math.sqrt(2) * standardError.value().doubleValue();
+    double error = standardError.value().doubleValue();
+    return at95(error, error);
+  }
+
+  /**
+   * The smallest difference that is more than error when the two readings have different errors:
+   * {@code 1.96 · √(SEM1² + SEM2²)}, in the unit of the errors. The mean of {@code n} readings has
+   * the error {@code SEM / √n}.
+   *
+   * @param firstStandardError SEM of the first reading, 0 or more
+   * @param secondStandardError SEM of the second reading, in the same unit, 0 or more
+   */
+  public static double at95(double firstStandardError, double secondStandardError) {
+    return Z_95
+        * Math.sqrt(
+            firstStandardError * firstStandardError + secondStandardError * secondStandardError);
   }
 
   /**
