@@ -52,7 +52,7 @@ public sealed interface Forecast {
     TOO_FEW_READINGS("Fewer than three readings: a direction cannot be told yet."),
     /** The interval of the slope holds 0. */
     NO_CLEAR_DIRECTION("The readings do not show which way the range is going."),
-    /** The slope dies away, or leads away, before the goal. */
+    /** The slope more likely than not dies away before the goal, or leads away from it. */
     STOPS_SHORT("As the gain is slowing down, the range stops short of the goal.");
 
     private final String sentence;
@@ -85,7 +85,7 @@ public sealed interface Forecast {
    */
   static Forecast of(Trend trend, double goalDegrees) {
     int sign = trend.series().better().sign();
-    double missing = sign * (goalDegrees - trend.state().level());
+    double missing = sign * (goalDegrees - trend.level().estimate());
     if (missing <= 0) {
       return new CannotBeForecast(Reason.ALREADY_REACHED);
     }
@@ -95,7 +95,7 @@ public sealed interface Forecast {
     if (trend.slopePerWeek().holds(0)) {
       return new CannotBeForecast(Reason.NO_CLEAR_DIRECTION);
     }
-    if (sign * (goalDegrees - trend.headingFor()) > 0) {
+    if (sign * (goalDegrees - trend.headingFor().estimate()) > 0) {
       return new CannotBeForecast(Reason.STOPS_SHORT);
     }
     Passage passage = Passage.simulate(trend, goalDegrees);

@@ -12,7 +12,6 @@ import org.hipparchus.optim.nonlinear.scalar.noderiv.SimplexOptimizer;
 import org.hipparchus.util.FastMath;
 import org.tidemark.trend.LevelFilter.Observed;
 import org.tidemark.trend.LevelFilter.Pass;
-import org.tidemark.trend.LevelFilter.State;
 
 /**
  * Parameters by maximum likelihood, with the priors and bounds of {@link TrendParameters}.
@@ -62,22 +61,12 @@ record LikelihoodFit(List<Observed> readings, double middle) {
   }
 
   /**
-   * Parameters that the readings allow as well, with their share of belief and the state they lead
-   * to.
-   *
-   * @param parameters the parameters
-   * @param state level and slope at the newest reading under them
-   * @param weight share of belief; those of all candidates add up to 1
-   */
-  record Candidate(TrendParameters parameters, State state, double weight) {}
-
-  /**
    * The candidates around the most likely parameters: three by three, as far apart as the priors
    * say, each weighed by prior and likelihood (Gauss-Hermite quadrature with the prior's spread as
    * its scale).
    */
   List<Candidate> candidates(TrendParameters best) {
-    List<Candidate> unscaled = new ArrayList<>();
+    List<Candidate> byLogWeight = new ArrayList<>();
     double most = Double.NEGATIVE_INFINITY;
     for (int w = 0; w < NODES.length; w++) {
       for (int h = 0; h < NODES.length; h++) {
@@ -85,23 +74,24 @@ record LikelihoodFit(List<Observed> readings, double middle) {
             best.times(
                 FastMath.exp(NODES[w] * TrendParameters.WANDER_SPREAD),
                 FastMath.exp(NODES[h] * TrendParameters.HALF_LIFE_SPREAD));
-        Pass pass = parameters.filter(middle).pass(readings);
+        LevelFilter filter = parameters.filter(middle);
+        Pass pass = filter.pass(readings);
         double logWeight =
             pass.logLikelihood()
                 + parameters.logPrior()
                 + FastMath.log(NODE_WEIGHTS[w] * NODE_WEIGHTS[h])
                 + (NODES[w] * NODES[w] + NODES[h] * NODES[h]) / 2;
-        unscaled.add(new Candidate(parameters, pass.last(), logWeight));
+        byLogWeight.add(new Candidate(filter, pass.last(), logWeight));
         most = Math.max(most, logWeight);
       }
     }
-    return scaled(unscaled, most);
+    return scaled(byLogWeight, most);
   }
 
   private static List<Candidate> scaled(List<Candidate> byLogWeight, double most) {
     double sum = byLogWeight.stream().mapToDouble(c -> FastMath.exp(c.weight() - most)).sum();
     return byLogWeight.stream()
-        .map(c -> new Candidate(c.parameters(), c.state(), FastMath.exp(c.weight() - most) / sum))
+        .map(c -> new Candidate(c.filter(), c.state(), FastMath.exp(c.weight() - most) / sum))
         .toList();
   }
 

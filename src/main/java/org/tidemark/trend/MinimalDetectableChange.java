@@ -20,7 +20,7 @@ public record MinimalDetectableChange(Amount standardError) {
   public static final Amount JOINT_ANGLE_ERROR = Amount.of(4, Unit.DEGREE);
 
   /** Two-sided 95 % quantile of the standard normal distribution. */
-  static final double Z_95 = 1.96;
+  private static final double Z_95 = 1.96;
 
   public MinimalDetectableChange {
     if (standardError.value().signum() <= 0) {

@@ -1,12 +1,12 @@
 package org.tidemark.trend;
 
 import java.util.Arrays;
+import java.util.List;
 import java.util.OptionalDouble;
 import java.util.SplittableRandom;
 import org.hipparchus.linear.RealMatrix;
 import org.hipparchus.util.FastMath;
 import org.tidemark.trend.LevelFilter.State;
-import org.tidemark.trend.LikelihoodFit.Candidate;
 
 /**
  * First passage of a range through a goal, by simulation of the model from where the trend stands,
@@ -71,12 +71,25 @@ final class Passage {
 
   /** Simulates the passage from a trend that is short of the goal. */
   static Passage simulate(Trend trend, double goalDegrees) {
-    SplittableRandom chance = new SplittableRandom(seed(trend.series(), goalDegrees));
-    int sign = trend.series().better().sign();
+    return simulate(
+        trend.candidates(),
+        goalDegrees,
+        trend.series().better().sign(),
+        seed(trend.series(), goalDegrees));
+  }
+
+  /**
+   * Simulates the passage of candidates.
+   *
+   * @param candidates with weights that add up to 1; each gets its share of the paths
+   * @param sign 1 when the goal is above, -1 when it is below
+   */
+  static Passage simulate(List<Candidate> candidates, double goalDegrees, int sign, long seed) {
+    SplittableRandom chance = new SplittableRandom(seed);
     double[] days = new double[PATHS];
     int path = 0;
     double believed = 0;
-    for (Candidate candidate : trend.candidates()) {
+    for (Candidate candidate : candidates) {
       believed += candidate.weight();
       Walk walk = Walk.of(candidate, sign, goalDegrees);
       for (; path < Math.min(PATHS, Math.round(believed * PATHS)); path++) {
@@ -117,7 +130,7 @@ final class Passage {
       Step longStep) {
     static Walk of(Candidate candidate, int sign, double goalDegrees) {
       State state = candidate.state();
-      DampedLevel model = candidate.parameters().model();
+      DampedLevel model = candidate.model();
       double levelSpread = Math.sqrt(state.levelVariance());
       double slopeByLevel = state.covariance() / levelSpread;
       return new Walk(

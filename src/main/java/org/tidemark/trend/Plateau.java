@@ -3,7 +3,6 @@ package org.tidemark.trend;
 import java.time.OffsetDateTime;
 import java.util.List;
 import java.util.Optional;
-import org.tidemark.trend.LevelFilter.State;
 
 /**
  * A range that has stood still: the whole 95 % interval of its slope, as all readings now show it,
@@ -31,9 +30,9 @@ public record Plateau(OffsetDateTime since, double worthwhilePerWeek) {
   public static Optional<Plateau> find(Trend trend) {
     double worthwhile = worthwhilePerWeek(trend.series());
     List<Reading> readings = trend.series().readings();
-    List<State> states = trend.smoothed();
+    List<Mixture> slopes = trend.slopes();
     int since = readings.size();
-    while (since > 0 && standsStill(states.get(since - 1), worthwhile)) {
+    while (since > 0 && slopes.get(since - 1).isWithin(worthwhile)) {
       since--;
     }
     if (readings.size() - since < LEAST_READINGS) {
@@ -51,9 +50,5 @@ public record Plateau(OffsetDateTime since, double worthwhilePerWeek) {
         series.readings().stream().mapToDouble(series::variance).average().orElseThrow();
     double error = Math.sqrt(variance);
     return MinimalDetectableChange.at95(error, error) / WORTHWHILE_WEEKS;
-  }
-
-  private static boolean standsStill(State state, double worthwhile) {
-    return Interval.normal(state.slope(), state.slopeVariance()).isWithin(worthwhile);
   }
 }

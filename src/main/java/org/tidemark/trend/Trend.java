@@ -2,7 +2,9 @@ package org.tidemark.trend;
 
 import java.time.OffsetDateTime;
 import java.util.ArrayList;
+import java.util.IdentityHashMap;
 import java.util.List;
+import java.util.Map;
 import java.util.Set;
 import java.util.stream.IntStream;
 import org.tidemark.trend.LevelFilter.Observed;
@@ -11,28 +13,32 @@ import org.tidemark.trend.LevelFilter.State;
 /**
  * Where a range stands and where it is going, from all its readings: a damped local level through
  * the Kalman filter, each reading with the error of its method. The parameters come from the
- * readings by maximum likelihood as far as there are enough, see {@link TrendParameters}.
+ * readings by maximum likelihood, see {@link TrendParameters}; how little a few readings tell about
+ * them is part of every interval.
  */
 public final class Trend {
   static final double DAYS_PER_WEEK = 7;
 
   private final RangeSeries series;
   private final TrendParameters parameters;
-  private final LikelihoodFit fit;
-  private final State state;
-  private final List<State> smoothed;
+  private final List<Observed> observed;
+  private final List<Candidate> candidates;
+  private final Interval level;
+  private final Interval slopePerWeek;
+  private final Interval headingFor;
   private final List<Reading> outOfLine;
   private final RangeChange change;
 
   private Trend(
       RangeSeries series, TrendParameters parameters, OutOfLine.Tamed tamed, double middle) {
-    LevelFilter filter = parameters.filter(middle);
-    this.fit = new LikelihoodFit(tamed.readings(), middle);
     List<Reading> readings = series.readings();
     this.series = series;
     this.parameters = parameters;
-    this.state = filter.pass(tamed.readings()).last();
-    this.smoothed = filter.smooth(tamed.readings());
+    this.observed = tamed.readings();
+    this.candidates = new LikelihoodFit(observed, middle).candidates(parameters);
+    this.level = Mixture.ofLevel(candidates, Candidate::state).interval();
+    this.slopePerWeek = Mixture.ofSlope(candidates, Candidate::state).interval();
+    this.headingFor = Mixture.ofHeading(candidates).interval();
     this.outOfLine = tamed.indices().stream().sorted().map(readings::get).toList();
     this.change = RangeChange.over(series, without(readings, tamed.indices()));
   }
@@ -53,6 +59,7 @@ public final class Trend {
     return series;
   }
 
+  /** The most likely parameters. */
   public TrendParameters parameters() {
     return parameters;
   }
@@ -64,17 +71,20 @@ public final class Trend {
 
   /** The range in degrees, freed of the error of measuring as far as possible. */
   public Interval level() {
-    return Interval.normal(state.level(), state.levelVariance());
+    return level;
   }
 
   /** How fast the range changes now, in degrees a week. */
   public Interval slopePerWeek() {
-    return Interval.normal(state.slope(), state.slopeVariance());
+    return slopePerWeek;
   }
 
-  /** Where the range is heading, in degrees, when the slope dies away as it does. */
-  public double headingFor() {
-    return state.level() + state.slope() * parameters.model().carryForEver();
+  /**
+   * Where the range is heading, in degrees, when the slope dies away and no new one begins: the
+   * damped asymptote.
+   */
+  public Interval headingFor() {
+    return headingFor;
   }
 
   /** The newest readings against the first. */
@@ -90,19 +100,18 @@ public final class Trend {
     return outOfLine;
   }
 
-  /** Level and slope a week at the newest reading. */
-  State state() {
-    return state;
+  /** The sets of parameters that the readings allow. */
+  List<Candidate> candidates() {
+    return candidates;
   }
 
-  /** The parameters that the readings allow, with what each makes of level and slope. */
-  List<LikelihoodFit.Candidate> candidates() {
-    return fit.candidates(parameters);
-  }
-
-  /** Level and slope a week at each reading, from all readings. */
-  List<State> smoothed() {
-    return smoothed;
+  /** The slope a week at each reading, from all readings. */
+  List<Mixture> slopes() {
+    Map<Candidate, List<State>> paths = new IdentityHashMap<>();
+    candidates.forEach(candidate -> paths.put(candidate, candidate.filter().smooth(observed)));
+    return IntStream.range(0, observed.size())
+        .mapToObj(i -> Mixture.ofSlope(candidates, candidate -> paths.get(candidate).get(i)))
+        .toList();
   }
 
   private static List<Reading> without(List<Reading> readings, Set<Integer> left) {

@@ -34,19 +34,19 @@ public record TrendParameters(double wanderPerRootWeek, double halfLifeWeeks, bo
 
   /**
    * The middle of the priors. Wander: 0.7 degrees in a week, 2.4 in twelve weeks, less than one
-   * SEM; an assumption. Half-life: 6 weeks, so that three quarters of a gain are made in twelve
-   * weeks, as most of the gain in flexion after a knee replacement is (Stratford 2010, Physiother
-   * Can 62); the number is an assumption.
+   * SEM; an assumption. Half-life: 8 weeks, so that two thirds of a gain are made in twelve weeks,
+   * as most of the gain in flexion after a knee replacement is (Stratford 2010, Physiother Can 62);
+   * the number is an assumption.
    */
-  static final TrendParameters USUAL = new TrendParameters(0.7, 6, false);
+  static final TrendParameters USUAL = new TrendParameters(0.7, 8, false);
 
   /** Standard deviation of the logarithm of the wander: a factor of 2 holds two people in three. */
   static final double WANDER_SPREAD = 0.7;
 
   /**
-   * Standard deviation of the logarithm of the half-life: 3.6 to 10 weeks hold two people in three.
+   * Standard deviation of the logarithm of the half-life: 4 to 16 weeks hold two people in three.
    */
-  static final double HALF_LIFE_SPREAD = 0.5;
+  static final double HALF_LIFE_SPREAD = 0.7;
 
   /** Slopes at the first reading: ±3 degrees a week holds two people in three. An assumption. */
   private static final double FIRST_SLOPE_PER_WEEK = 3;
