@@ -13,7 +13,7 @@ import org.tidemark.trend.LevelFilter.State;
  * with all that is uncertain of level and slope. A path goes in steps of weeks; that it touched the
  * goal between two steps below it has the probability of a Brownian bridge, {@code exp(−2 · a · b /
  * variance)} with {@code a} and {@code b} what is missing at both ends (Karatzas and Shreve 1991,
- * Brownian Motion and Stochastic Calculus, §4.3.C).
+ * Brownian Motion and Stochastic Calculus).
  */
 final class Passage {
   /** Paths: the standard error of a chance is at most 1.6 %. */
@@ -185,7 +185,7 @@ final class Passage {
     return seed;
   }
 
-  /** The finalizer of SplitMix64 (Steele, Lea and Flood 2014, OOPSLA, fig. 16). */
+  /** The finalizer of SplitMix64 (Steele, Lea and Flood 2014, OOPSLA). */
   private static long mix(long seed, long value) {
     long z = seed + value + 0x9E3779B97F4A7C15L;
     z = (z ^ (z >>> 30)) * 0xBF58476D1CE4E5B9L;

@@ -35,8 +35,8 @@ public record TrendParameters(double wanderPerRootWeek, double halfLifeWeeks, bo
   /**
    * The middle of the priors. Wander: 0.7 degrees in a week, 2.4 in twelve weeks, less than one
    * SEM; an assumption. Half-life: 8 weeks, so that two thirds of a gain are made in twelve weeks,
-   * as most of the gain in flexion after a knee replacement is (Stratford 2010, Physiother Can 62);
-   * the number is an assumption.
+   * as most of the gain in flexion after a knee replacement is (Stratford); the number is an
+   * assumption.
    */
   static final TrendParameters USUAL = new TrendParameters(0.7, 8, false);
 

@@ -35,7 +35,7 @@ class DampedLevelTest {
 
   /**
    * With hardly any damping the slope's noise is that of the integrated random walk: t³/3, t²/2 and
-   * t (Durbin and Koopman 2012, §3.8).
+   * t.
    */
   @Test
   void withoutDampingItIsTheIntegratedRandomWalk() {
