@@ -12,8 +12,7 @@ public sealed interface Forecast {
    *
    * @param earliestDays one in ten arrives earlier than this
    * @param medianDays half arrive by then
-   * @param latestDays nine in ten arrive by then; empty when fewer do within {@link
-   *     Passage#HORIZON_WEEKS}
+   * @param latestDays nine in ten arrive by then; empty when fewer do within three years
    * @param chanceIn3Months share that arrives within 3 months, 0 to 1
    * @param chanceIn6Months within 6 months
    * @param chanceIn12Months within 12 months
@@ -53,7 +52,7 @@ public sealed interface Forecast {
     /** The interval of the slope holds 0. */
     NO_CLEAR_DIRECTION("The readings do not show which way the range is going."),
     /** The slope more likely than not dies away before the goal, or leads away from it. */
-    STOPS_SHORT("As the gain is slowing down, the range stops short of the goal.");
+    STOPS_SHORT("At the rate the range is moving now, it stops short of the goal.");
 
     private final String sentence;
 
