@@ -38,7 +38,22 @@ public record MinimalDetectableChange(Amount standardError) {
 
   /** MDC95, in the unit of the standard error. */
   public double at95() {
-    return Z_95 * Math.sqrt(2) * standardError.value().doubleValue();
+    double error = standardError.value().doubleValue();
+    return at95(error, error);
+  }
+
+  /**
+   * The smallest difference that is more than error when the two readings have different errors:
+   * {@code 1.96 · √(SEM1² + SEM2²)}, in the unit of the errors. The mean of {@code n} readings has
+   * the error {@code SEM / √n}.
+   *
+   * @param firstStandardError SEM of the first reading, 0 or more
+   * @param secondStandardError SEM of the second reading, in the same unit, 0 or more
+   */
+  public static double at95(double firstStandardError, double secondStandardError) {
+    return Z_95
+        * Math.sqrt(
+            firstStandardError * firstStandardError + secondStandardError * secondStandardError);
   }
 
   /**
