@@ -1,6 +1,7 @@
 package org.tidemark.application;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import java.time.LocalDate;
 import java.time.LocalTime;
 import java.time.OffsetDateTime;
 import java.util.ArrayList;
@@ -375,8 +376,31 @@ class Reports {
                     new Fact.PrecautionSet(
                         dated && fact.at().isBefore(latest) ? fact.at() : latest,
                         fact.source(),
-                        fact.precaution())))
+                        heldUntilCleared(
+                            fact.precaution(),
+                            before.map(Fact.PrecautionSet::precaution),
+                            now.toLocalDate()))))
         .orElse(List.of());
+  }
+
+  /**
+   * A limit that waited for clearance after its last day was in force until the day before the
+   * clearance, which is today unless the Flag's period says otherwise.
+   */
+  private static Precaution heldUntilCleared(
+      Precaution now, Optional<Precaution> before, LocalDate today) {
+    if (!now.lifted() || !now.needsClearance() || before.isEmpty()) {
+      return now;
+    }
+    Optional<LocalDate> known = before.get().until();
+    Optional<LocalDate> cleared =
+        before.get().lifted()
+            ? known
+            : Optional.of(today.minusDays(1)).filter(day -> now.until().equals(known));
+    return cleared
+        .filter(day -> now.until().filter(day::isAfter).isPresent())
+        .map(now::until)
+        .orElse(now);
   }
 
   /** Keeps an Observation that cannot be used, and asks a clinician to sort it out. */

@@ -49,6 +49,12 @@ public record Precaution(
     return begun && !over;
   }
 
+  /** The same limit with another last day. */
+  public Precaution until(LocalDate day) {
+    return new Precaution(
+        text, scope, measure, least, most, from, Optional.of(day), needsClearance, lifted);
+  }
+
   boolean concerns(Variation variation) {
     return switch (scope) {
       case ALL -> true;

@@ -76,6 +76,25 @@ class PlanPrecautionsTest {
     }
   }
 
+  /** A limit of three days that is cleared on the tenth held for nine: the past stays as it was. */
+  @Test
+  void aLimitHeldUntilItWasCleared() {
+    PlanPerson person = PlanPerson.enrolled();
+    Flag limit = thick(person);
+    limit.getPeriod().setEndElement(new DateTimeType(PlanPerson.date(3)));
+    limit
+        .getExtensionByUrl(PlanPerson.OURS + "limit")
+        .addExtension("needs-clearance", new BooleanType(true));
+    Flag stored = person.send(limit);
+    person.settled(1, 9);
+    assertEquals("15", person.setting(TOWEL, "towel-thickness"));
+    person.amend(stored.setStatus(Flag.FlagStatus.INACTIVE));
+    assertEquals("15", person.setting(TOWEL, "towel-thickness"), "nothing is made up for");
+    assertTrue(person.open("approve").isEmpty());
+    person.settled(10, 16);
+    assertEquals("10", person.setting(TOWEL, "towel-thickness"), "from now on it may go down");
+  }
+
   /** A clinician tries the thinner roll. */
   private static void byHand(PlanPerson person, int status) {
     ServiceRequest order = person.inForce().get(TOWEL);
