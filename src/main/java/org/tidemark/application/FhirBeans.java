@@ -1,7 +1,6 @@
 package org.tidemark.application;
 
 import ca.uhn.fhir.context.FhirContext;
-import ca.uhn.fhir.parser.StrictErrorHandler;
 import jakarta.enterprise.inject.Produces;
 import jakarta.inject.Singleton;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
@@ -15,11 +14,7 @@ class FhirBeans {
   @Produces
   @Singleton
   FhirContext context() {
-    FhirContext context = FhirContext.forR4();
-    context.setParserErrorHandler(new StrictErrorHandler());
-    context.getParserOptions().setStripVersionsFromReferences(false);
-    context.getParserOptions().setOverrideResourceIdWithBundleEntryFullUrl(false);
-    return context;
+    return FhirModel.context();
   }
 
   @Produces

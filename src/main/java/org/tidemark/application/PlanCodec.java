@@ -13,6 +13,9 @@ import com.fasterxml.jackson.databind.json.JsonMapper;
 import com.fasterxml.jackson.databind.node.ObjectNode;
 import com.fasterxml.jackson.datatype.jdk8.Jdk8Module;
 import com.fasterxml.jackson.datatype.jsr310.JavaTimeModule;
+import java.util.Collections;
+import java.util.LinkedHashMap;
+import java.util.Map;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.PlanState;
@@ -27,6 +30,9 @@ import org.tidemark.store.StoredFact;
  * went in.
  */
 final class PlanCodec {
+  /** So many states are kept read; each takes some tens of kilobytes. */
+  private static final int MOST_STATES = 256;
+
   private static final String SOURCE = "source";
 
   @JsonTypeInfo(use = JsonTypeInfo.Id.NAME, property = "kind")
@@ -72,14 +78,36 @@ final class PlanCodec {
           .addMixIn(Fact.class, FactNames.class)
           .build();
 
+  /**
+   * States by their text: a request reads its plan several times, and the next one about the same
+   * person what this one has written. A state never changes, so that it can be shared.
+   */
+  private static final Map<String, PlanState> STATES =
+      Collections.synchronizedMap(
+          new LinkedHashMap<>(16, 0.75f, true) {
+            private static final long serialVersionUID = 1L;
+
+            @Override
+            protected boolean removeEldestEntry(Map.Entry<String, PlanState> eldest) {
+              return size() > MOST_STATES;
+            }
+          });
+
   private PlanCodec() {}
 
   static String state(PlanState state) {
-    return write(state);
+    String text = write(state);
+    STATES.put(text, state);
+    return text;
   }
 
   static PlanState state(String text) {
-    return read(text, PlanState.class);
+    PlanState known = STATES.get(text);
+    if (known == null) {
+      known = read(text, PlanState.class);
+      STATES.put(text, known);
+    }
+    return known;
   }
 
   static String issued(Issued issued) {

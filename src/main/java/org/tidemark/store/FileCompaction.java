@@ -27,6 +27,9 @@ final class FileCompaction implements Runnable {
   /** So many bytes are moved at once, at most. */
   private static final int MOVED_BYTES = 4 << 20;
 
+  /** So often in a row; commits get their turn in between. */
+  private static final int MOST_ROUNDS = 8;
+
   private static final ConcurrentMap<MVStore, Thread> RUNNING = new ConcurrentHashMap<>();
 
   private final MVStore store;
@@ -60,7 +63,10 @@ final class FileCompaction implements Runnable {
         Thread.sleep(PAUSE_MS);
         long now = store.getCurrentVersion();
         if (now != seen) {
-          store.compact(FILL_PERCENT, MOVED_BYTES);
+          int rounds = 0;
+          while (rounds < MOST_ROUNDS && store.compact(FILL_PERCENT, MOVED_BYTES)) {
+            rounds++;
+          }
           seen = store.getCurrentVersion();
         }
       }
