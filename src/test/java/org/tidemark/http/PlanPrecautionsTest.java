@@ -91,7 +91,7 @@ class PlanPrecautionsTest {
     person.amend(stored.setStatus(Flag.FlagStatus.INACTIVE));
     assertEquals("15", person.setting(TOWEL, "towel-thickness"), "nothing is made up for");
     assertTrue(person.open("approve").isEmpty());
-    person.settled(10, 16);
+    byHand(person, 200);
     assertEquals("10", person.setting(TOWEL, "towel-thickness"), "from now on it may go down");
   }
 
