@@ -65,6 +65,8 @@ final class FileCompaction implements Runnable {
         if (now != seen) {
           int rounds = 0;
           while (rounds < MOST_ROUNDS && store.compact(FILL_PERCENT, MOVED_BYTES)) {
+            // What was moved is on the disk before the place it was moved from counts as free.
+            store.commit();
             rounds++;
           }
           seen = store.getCurrentVersion();
