@@ -269,4 +269,20 @@ class IntakeReportsTest {
     person.send(morning);
     assertFalse(PlanPerson.reasons(person.lastDecision()).contains("morning-pending"));
   }
+
+  /** A diary of three weeks in one Bundle leads several steps up: none is taken unasked. */
+  @Test
+  void reportsThatComeTogetherTakeNobodySeveralStepsUp() {
+    PlanPerson person = PlanPerson.enrolled();
+    List<String> start = person.asked();
+    List<Observation> diary = new ArrayList<>();
+    for (int day = 1; day <= 21; day++) {
+      diary.add(person.session(day));
+      diary.add(person.morning(day));
+    }
+    PlanPerson.transact(diary.toArray(new Observation[0])).statusCode(200);
+    assertEquals(start, person.asked());
+    assertTrue(PlanPerson.reasons(person.lastDecision()).contains("several-steps"));
+    assertEquals(1, person.open("approve").size());
+  }
 }
