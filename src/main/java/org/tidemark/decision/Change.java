@@ -34,11 +34,7 @@ public record Change(
     /** A variable or the dose is eased. */
     EASED,
     /** A first prescription. */
-    PLACED;
-
-    public String code() {
-      return name().toLowerCase(java.util.Locale.ROOT);
-    }
+    PLACED
   }
 
   public Change {

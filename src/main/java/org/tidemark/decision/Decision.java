@@ -88,7 +88,5 @@ public record Decision(
       int evidenceFactor,
       double adherence,
       int flaresIn14Days,
-      Optional<PainScore> rest) {
-    static final Figures NONE = new Figures(0, 0, 0, Evidence.NEEDED, 0, 1, 0, 0, Optional.empty());
-  }
+      Optional<PainScore> rest) {}
 }
