@@ -2,6 +2,7 @@ package org.tidemark.decision;
 
 import java.util.List;
 import java.util.Optional;
+import org.tidemark.demand.Ratio;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Value;
 
@@ -69,6 +70,14 @@ public record Change(
    * @param change the change
    * @param why why it was not taken
    * @param missing the piece of equipment that would have opened the way, if there is one
+   * @param demand what it would have asked beside what is in force, where that can be told
    */
-  public record Considered(Change change, Reason why, Optional<Piece> missing) {}
+  public record Considered(
+      Change change, Reason why, Optional<Piece> missing, Optional<Ratio> demand) {
+
+    /** A change that was not weighed for its size. */
+    public static Considered of(Change change, Reason why) {
+      return new Considered(change, why, Optional.empty(), Optional.empty());
+    }
+  }
 }

@@ -7,6 +7,7 @@ import java.util.List;
 import java.util.Optional;
 import org.tidemark.decision.Change.Considered;
 import org.tidemark.decision.Change.Piece;
+import org.tidemark.demand.Ratio;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.DoseLadder;
@@ -22,8 +23,8 @@ import org.tidemark.quantity.Value;
 
 /**
  * Chooses the one thing that is made harder. In order: the dose up to its base; the first variable
- * of the programme whose next feasible value is a comfortable step; more dose, where the next step
- * is too big; that step bridged by one easing change; the next stage once the lead exercise has no
+ * of the programme whose next feasible value asks no more than the cap; more dose, where the next
+ * step is too big; that step bridged by easing; the next stage once the lead exercise has no
  * further step. What was weighed and not taken is kept with why.
  */
 final class Choosing {
@@ -36,27 +37,51 @@ final class Choosing {
    * @param considered what was weighed and not taken
    * @param reason why there is no change; {@link Reason#SETTLED} when there is one
    * @param finished whether the programme has no further step for the lead exercise
+   * @param demand what the change asks beside what is in force, where that can be told
    */
   record Choice(
       Optional<Change> change,
       List<Line> lines,
       List<Considered> considered,
       Reason reason,
-      boolean finished) {}
+      boolean finished,
+      Optional<Ratio> demand) {}
+
+  /**
+   * A step of one variable.
+   *
+   * @param variable the variable
+   * @param change the step as a change
+   * @param setting where it leads
+   * @param demand what it asks beside what is in force, where that can be told
+   */
+  private record Step(
+      ProgressionVariable variable, Change change, Setting setting, Optional<Ratio> demand) {
+
+    /** Whether it asks more than a cap; what cannot be told does not. */
+    boolean exceeds(BigDecimal cap) {
+      return demand.filter(ratio -> ratio.high() > cap.doubleValue()).isPresent();
+    }
+  }
+
+  /** No larger step is looked for when equipment is missing. */
+  private static final int MOST_UNITS = 20;
 
   private final Surroundings around;
   private final List<Line> lines;
   private final Line line;
+  private final Prescription now;
   private final Exercise exercise;
   private final Variation variation;
   private final List<Considered> considered = new ArrayList<>();
-  private final List<Change> tooBig = new ArrayList<>();
+  private final List<Step> tooBig = new ArrayList<>();
 
   private Choosing(Surroundings around, List<Line> lines, Line line) {
     this.around = around;
     this.lines = lines;
     this.line = line;
-    this.exercise = around.exercise(line.prescription());
+    this.now = line.prescription();
+    this.exercise = around.exercise(now);
     this.variation = exercise.variation();
   }
 
@@ -71,7 +96,6 @@ final class Choosing {
   }
 
   private Choice choose() {
-    Prescription now = line.prescription();
     DoseLadder ladder = variation.ladder();
     if (ladder.isBelowBase(now.dose()) && ladder.up(now.dose()).isPresent()) {
       return dose(ladder.up(now.dose()).get());
@@ -88,18 +112,23 @@ final class Choosing {
         continue;
       }
       exhausted = false;
-      Change change = step(variable, value, next.get(), List.of());
+      Change change = change(variable, value, next.get(), List.of());
       Setting setting = now.setting().with(variable.code(), next.get());
       if (!around.hold(variable.requires())) {
-        considered.add(new Considered(change, Reason.REQUIREMENT_NOT_MET, Optional.empty()));
-      } else if (!around.allows(variation, setting)) {
-        considered.add(new Considered(change, Reason.PRECAUTION_LIMITS, Optional.empty()));
-      } else if (!comfortable(variable, value, next.get())) {
-        considered.add(new Considered(change, Reason.STEP_TOO_BIG, between(variable, value)));
-        tooBig.add(change);
-      } else {
-        return taken(change, setting, easedDose(now.dose()));
+        considered.add(Considered.of(change, Reason.REQUIREMENT_NOT_MET));
+        continue;
       }
+      if (!around.allows(variation, setting)) {
+        considered.add(Considered.of(change, Reason.PRECAUTION_LIMITS));
+        continue;
+      }
+      Step step = new Step(variable, change, setting, demand(setting));
+      if (comfortable(variable, value, next.get()) && !step.exceeds(cap(variable))) {
+        return taken(step);
+      }
+      considered.add(
+          new Considered(change, Reason.STEP_TOO_BIG, between(variable, value), step.demand()));
+      tooBig.add(step);
     }
     if (!tooBig.isEmpty()) {
       return ladder.up(now.dose()).map(this::dose).orElseGet(this::bridge);
@@ -112,13 +141,21 @@ final class Choosing {
         asFarAsItGoes());
   }
 
+  private BigDecimal cap(ProgressionVariable variable) {
+    return variable.demandCap().orElse(around.programme().demandCap());
+  }
+
+  private Optional<Ratio> demand(Setting setting) {
+    return around.demand(variation, now.setting(), setting);
+  }
+
   /**
    * Whether all that is left, in the last stage, asks for something the person has not shown: the
    * programme then ends here for this person.
    */
   private boolean asFarAsItGoes() {
     return line.role() == Exercise.Role.LEAD
-        && around.programme().stageAfter(line.prescription().stage()).isEmpty()
+        && around.programme().stageAfter(now.stage()).isEmpty()
         && !considered.isEmpty()
         && considered.stream().allMatch(other -> other.why() == Reason.REQUIREMENT_NOT_MET);
   }
@@ -134,8 +171,10 @@ final class Choosing {
     if (variable.goal().isEmpty()) {
       return true;
     }
-    Change wanted = step(variable, value, variable.goal().get(), List.of());
-    considered.add(new Considered(wanted, Reason.NO_FEASIBLE_CHANGE, between(variable, value)));
+    Change wanted = change(variable, value, variable.goal().get(), List.of());
+    considered.add(
+        new Considered(
+            wanted, Reason.NO_FEASIBLE_CHANGE, between(variable, value), Optional.empty()));
     return false;
   }
 
@@ -145,7 +184,6 @@ final class Choosing {
   }
 
   private Choice dose(Dose more) {
-    Prescription now = line.prescription();
     Change change =
         new Change(
             Change.Kind.DOSE,
@@ -154,30 +192,45 @@ final class Choosing {
             describe(now.dose()),
             describe(more),
             List.of());
-    return taken(change, now.setting(), more);
+    return taken(change, now.setting(), more, Optional.empty());
   }
 
+  /** With the dose at its top: the first step that easing brings under its cap. */
   private Choice bridge() {
-    Prescription now = line.prescription();
-    for (Change big : tooBig) {
-      ProgressionVariable variable = variation.variable(big.variable()).orElseThrow();
-      Value next = around.harder(variable, now.setting().get(variable.code())).orElseThrow();
-      Setting stepped = now.setting().with(variable.code(), next);
-      for (ProgressionVariable help : easingOrder()) {
-        Value value = now.setting().get(help.code());
-        if (help.code().equals(variable.code()) || value == null) {
-          continue;
+    return tooBig.stream()
+        .flatMap(step -> eased(step).stream())
+        .findFirst()
+        .map(this::taken)
+        .orElseGet(() -> none(Reason.STEP_TOO_BIG, false));
+  }
+
+  /**
+   * A step with one variable eased, by as little as brings it under the cap; by one value where its
+   * demand cannot be told.
+   */
+  private Optional<Step> eased(Step step) {
+    for (ProgressionVariable help : easingOrder()) {
+      Value value = now.setting().get(help.code());
+      if (help.equals(step.variable()) || value == null) {
+        continue;
+      }
+      Optional<Value> easier = around.easier(help, value);
+      while (easier.isPresent()) {
+        Setting setting = step.setting().with(help.code(), easier.get());
+        Change change =
+            change(
+                step.variable(),
+                now.setting().get(step.variable().code()),
+                setting.get(step.variable().code()),
+                List.of(help.code()));
+        Step bridged = new Step(step.variable(), change, setting, demand(setting));
+        if (around.allows(variation, setting) && !bridged.exceeds(cap(step.variable()))) {
+          return Optional.of(bridged);
         }
-        Optional<Value> easier = around.easier(help, value);
-        if (easier.isPresent()
-            && around.allows(variation, stepped.with(help.code(), easier.get()))) {
-          Change change =
-              step(variable, now.setting().get(variable.code()), next, List.of(help.code()));
-          return taken(change, stepped.with(help.code(), easier.get()), easedDose(now.dose()));
-        }
+        easier = around.easier(help, easier.get());
       }
     }
-    return none(Reason.STEP_TOO_BIG, false);
+    return Optional.empty();
   }
 
   /**
@@ -191,56 +244,86 @@ final class Choosing {
   }
 
   private Choice nextStage() {
-    Optional<Stage> next = around.programme().stageAfter(line.prescription().stage());
+    Optional<Stage> next = around.programme().stageAfter(now.stage());
     if (next.isEmpty()) {
       return none(Reason.NOTHING_NEW, true);
     }
     Change change =
         new Change(
-            Change.Kind.STAGE,
-            variation.code(),
-            "",
-            line.prescription().stage(),
-            next.get().code(),
-            List.of());
+            Change.Kind.STAGE, variation.code(), "", now.stage(), next.get().code(), List.of());
     if (!around.hold(next.get().conditions())) {
-      considered.add(new Considered(change, Reason.REQUIREMENT_NOT_MET, Optional.empty()));
-      return none(Reason.REQUIREMENT_NOT_MET, false);
+      return refused(Considered.of(change, Reason.REQUIREMENT_NOT_MET));
     }
     Optional<List<Line>> begun = around.begin(next.get(), lines);
     if (begun.isEmpty()) {
-      considered.add(new Considered(change, Reason.NO_FEASIBLE_CHANGE, Optional.empty()));
-      return none(Reason.NO_FEASIBLE_CHANGE, false);
+      return refused(Considered.of(change, Reason.NO_FEASIBLE_CHANGE));
     }
     if (!around.forbidding(begun.get()).isEmpty()) {
-      considered.add(new Considered(change, Reason.PRECAUTION_LIMITS, Optional.empty()));
-      return none(Reason.PRECAUTION_LIMITS, false);
+      return refused(Considered.of(change, Reason.PRECAUTION_LIMITS));
+    }
+    Optional<Setting> goesOn =
+        begun.get().stream()
+            .map(Line::prescription)
+            .filter(first -> first.variation().equals(now.variation()))
+            .map(Prescription::setting)
+            .findFirst();
+    Optional<Ratio> demand = goesOn.flatMap(this::demand);
+    if (demand
+        .filter(ratio -> ratio.high() > around.programme().demandCap().doubleValue())
+        .isPresent()) {
+      Considered big =
+          new Considered(change, Reason.STEP_TOO_BIG, firstPiece(goesOn.get()), demand);
+      Optional<Dose> more = variation.ladder().up(now.dose());
+      if (more.isEmpty()) {
+        return refused(big);
+      }
+      considered.add(big);
+      return dose(more.get());
     }
     return new Choice(
-        Optional.of(change), begun.get(), List.copyOf(considered), Reason.SETTLED, false);
+        Optional.of(change), begun.get(), List.copyOf(considered), Reason.SETTLED, false, demand);
   }
 
-  private Choice taken(Change change, Setting setting, Dose dose) {
-    Prescription now = line.prescription();
+  /** The piece of equipment that would make the beginning of a stage a smaller step. */
+  private Optional<Piece> firstPiece(Setting first) {
+    return variation.variables().stream()
+        .filter(variable -> now.setting().get(variable.code()) != null)
+        .filter(variable -> !now.setting().get(variable.code()).equals(first.get(variable.code())))
+        .flatMap(variable -> between(variable, now.setting().get(variable.code())).stream())
+        .findFirst();
+  }
+
+  private Choice refused(Considered weighed) {
+    considered.add(weighed);
+    return none(weighed.why(), false);
+  }
+
+  /** A harder setting starts with the base dose again. */
+  private Choice taken(Step step) {
+    return taken(step.change(), step.setting(), easedDose(now.dose()), step.demand());
+  }
+
+  private Choice taken(Change change, Setting setting, Dose dose, Optional<Ratio> demand) {
     Prescription next = new Prescription(now.stage(), now.variation(), setting, dose);
     List<Line> after =
         lines.stream()
             .map(other -> other == line ? other.set(next, around.at()) : other.anew(around.at()))
             .toList();
-    return new Choice(Optional.of(change), after, List.copyOf(considered), Reason.SETTLED, false);
+    return new Choice(
+        Optional.of(change), after, List.copyOf(considered), Reason.SETTLED, false, demand);
   }
 
   private Choice none(Reason reason, boolean finished) {
-    return new Choice(Optional.empty(), lines, List.copyOf(considered), reason, finished);
+    return new Choice(
+        Optional.empty(), lines, List.copyOf(considered), reason, finished, Optional.empty());
   }
 
-  /** A harder setting starts with the base dose again. */
   private Dose easedDose(Dose dose) {
     Dose base = variation.ladder().baseDose();
     return dose.volume() > base.volume() ? base.timesPerWeek(dose.timesPerWeek()) : dose;
   }
 
-  private Change step(ProgressionVariable variable, Value from, Value to, List<String> eased) {
+  private Change change(ProgressionVariable variable, Value from, Value to, List<String> eased) {
     return new Change(
         Change.Kind.VARIABLE,
         variation.code(),
@@ -277,12 +360,7 @@ final class Choosing {
             ? stack.items()
             : variable.source() instanceof Source.Stairs stairs ? stairs.items() : List.of();
     Optional<Amount> target =
-        variable
-            .comfortableStep()
-            .map(
-                step ->
-                    variable.harder() == Direction.DECREASE ? from.minus(step) : from.plus(step))
-            .or(variable::goal);
+        nearest(variable, from).or(() -> withinCap(variable, from)).or(variable::goal);
     if (items.isEmpty() || target.isEmpty()) {
       return Optional.empty();
     }
@@ -297,6 +375,33 @@ final class Choosing {
     return size.value().signum() > 0
         ? Optional.of(new Piece(items.get(0), rounded(size, BigDecimal.ONE)))
         : Optional.empty();
+  }
+
+  /** The end of a comfortable step, where the variable says how large one is. */
+  private static Optional<Amount> nearest(ProgressionVariable variable, Amount from) {
+    return variable.comfortableStep().map(step -> moved(variable, from, step));
+  }
+
+  private static Amount moved(ProgressionVariable variable, Amount from, Amount step) {
+    return variable.harder() == Direction.DECREASE ? from.minus(step) : from.plus(step);
+  }
+
+  /** The end of the largest step of whole units that asks no more than the cap. */
+  private Optional<Amount> withinCap(ProgressionVariable variable, Amount from) {
+    Optional<Amount> found = Optional.empty();
+    for (int units = 1; units <= MOST_UNITS; units++) {
+      Amount to = moved(variable, from, Amount.of(units, from.unit()));
+      boolean within =
+          to.value().signum() >= 0
+              && demand(now.setting().with(variable.code(), to))
+                  .filter(ratio -> ratio.high() <= cap(variable).doubleValue())
+                  .isPresent();
+      if (!within) {
+        return found;
+      }
+      found = Optional.of(to);
+    }
+    return found;
   }
 
   /**

@@ -4,6 +4,7 @@ import java.time.OffsetDateTime;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
+import org.tidemark.demand.Ratio;
 import org.tidemark.programme.Prescription;
 import org.tidemark.quantity.PainScore;
 
@@ -78,6 +79,7 @@ public record Decision(
    * @param adherence share of what was asked that was done, 0 or more
    * @param flaresIn14Days flares within the last 14 days
    * @param rest pain at rest that symptoms were compared with, if known
+   * @param demand what the change asks beside what was in force, where that can be told
    */
   public record Figures(
       int answered,
@@ -88,5 +90,21 @@ public record Decision(
       int evidenceFactor,
       double adherence,
       int flaresIn14Days,
-      Optional<PainScore> rest) {}
+      Optional<PainScore> rest,
+      Optional<Ratio> demand) {
+
+    Figures with(Optional<Ratio> other) {
+      return new Figures(
+          answered,
+          unsettled,
+          chance,
+          needed,
+          toleratedRate,
+          evidenceFactor,
+          adherence,
+          flaresIn14Days,
+          rest,
+          other);
+    }
+  }
 }

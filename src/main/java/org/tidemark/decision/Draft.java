@@ -6,6 +6,7 @@ import java.util.List;
 import java.util.Optional;
 import java.util.Set;
 import org.tidemark.decision.Change.Considered;
+import org.tidemark.demand.Ratio;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
 
@@ -26,6 +27,7 @@ final class Draft {
   private boolean reviewAsked;
   private Optional<Line> about;
   private int factor = 1;
+  private Optional<Ratio> demand = Optional.empty();
 
   Draft(Situation situation, Verdict verdict, List<Reason> reasons) {
     this.situation = situation;
@@ -56,6 +58,11 @@ final class Draft {
 
   Draft considered(List<Considered> weighed) {
     considered = weighed;
+    return this;
+  }
+
+  Draft demand(Optional<Ratio> ratio) {
+    demand = ratio;
     return this;
   }
 
@@ -94,7 +101,7 @@ final class Draft {
         inForce,
         proposal,
         considered,
-        situation.figures(about, factor),
+        situation.figures(about, factor).with(demand),
         restsOn(),
         situation.state.control().warnings(),
         List.copyOf(precautions),

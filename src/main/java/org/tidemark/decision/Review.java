@@ -339,7 +339,8 @@ public final class Review {
           return taken(s, line, choice, considered, factor);
         }
         considered.add(
-            new Change.Considered(choice.change().get(), Reason.BACK_OFF, Optional.empty()));
+            new Change.Considered(
+                choice.change().get(), Reason.BACK_OFF, Optional.empty(), choice.demand()));
         why = why == null ? Reason.BACK_OFF : why;
       } else if (why == null || why == Reason.NOTHING_NEW) {
         why = choice.reason();
@@ -367,6 +368,7 @@ public final class Review {
     Draft draft =
         new Draft(s, Verdict.PROGRESS, List.of(Reason.SETTLED))
             .change(change)
+            .demand(choice.demand())
             .considered(considered)
             .about(line, factor);
     if (waitsForClinician(s, change, line)) {

@@ -203,7 +203,11 @@ final class Situation {
                     factor,
                     adherence(line),
                     flares(),
-                    rest))
-        .orElseGet(() -> new Decision.Figures(0, 0, 0, Evidence.NEEDED, 0, 1, 0, flares(), rest));
+                    rest,
+                    Optional.empty()))
+        .orElseGet(
+            () ->
+                new Decision.Figures(
+                    0, 0, 0, Evidence.NEEDED, 0, 1, 0, flares(), rest, Optional.empty()));
   }
 }

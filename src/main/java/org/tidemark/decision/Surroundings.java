@@ -6,6 +6,8 @@ import java.util.ArrayList;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import org.tidemark.demand.Demand;
+import org.tidemark.demand.Ratio;
 import org.tidemark.programme.Condition;
 import org.tidemark.programme.Equipment;
 import org.tidemark.programme.Exercise;
@@ -59,6 +61,11 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
 
   boolean allows(Variation variation, Setting setting) {
     return forbidding(variation, setting).isEmpty();
+  }
+
+  /** What a setting asks of this person beside another; empty where that cannot be told. */
+  Optional<Ratio> demand(Variation variation, Setting from, Setting to) {
+    return Demand.ratio(variation, from, to, person.items());
   }
 
   /**

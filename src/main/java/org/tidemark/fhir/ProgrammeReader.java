@@ -1,5 +1,6 @@
 package org.tidemark.fhir;
 
+import java.math.BigDecimal;
 import java.util.ArrayList;
 import java.util.HashSet;
 import java.util.LinkedHashMap;
@@ -35,6 +36,7 @@ public final class ProgrammeReader {
           "placement",
           "plateau-option",
           "maintenance-frequency",
+          "demand-cap",
           "reads");
   private static final int MOST_TIMES_PER_WEEK = 21;
 
@@ -100,6 +102,7 @@ public final class ProgrammeReader {
     List<PlateauOption> options = plateauOptions(reader);
     Optional<Integer> maintenance =
         root.needed("maintenance-frequency").flatMap(ProgrammeReader::timesPerWeek);
+    Optional<BigDecimal> cap = root.one("demand-cap").flatMap(ProgrammeVariations::cap);
     readings();
     faults.throwIfAny();
     return new Programme(
@@ -111,7 +114,8 @@ public final class ProgrammeReader {
         stages,
         goals,
         options,
-        maintenance.orElseThrow());
+        maintenance.orElseThrow(),
+        cap.orElse(Programme.USUAL_DEMAND_CAP));
   }
 
   private void header() {

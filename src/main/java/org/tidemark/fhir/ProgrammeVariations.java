@@ -39,6 +39,7 @@ final class ProgrammeVariations {
           "source",
           "goal",
           "comfortable-step",
+          "demand-cap",
           "least-step-percent",
           "condition");
 
@@ -156,6 +157,7 @@ final class ProgrammeVariations {
     Optional<Direction> harder = part.needed("harder").flatMap(ProgrammeVariations::direction);
     Optional<Amount> goal = part.one("goal").flatMap(at -> amountOf(source, at, 0));
     Optional<Amount> step = part.one("comfortable-step").flatMap(at -> amountOf(source, at, 1));
+    Optional<BigDecimal> cap = part.one("demand-cap").flatMap(ProgrammeVariations::cap);
     Optional<ProgrammePart> leastAt = part.one("least-step-percent");
     BigDecimal least = leastAt.flatMap(ProgrammePart::decimal).orElse(BigDecimal.ZERO);
     if (least.signum() < 0 || least.compareTo(BigDecimal.valueOf(100)) > 0) {
@@ -176,8 +178,20 @@ final class ProgrammeVariations {
             source.get(),
             goal,
             step,
+            cap,
             least,
             requires));
+  }
+
+  /** Reads a cap on demand: more than 1, or no step up could ever be taken. */
+  static Optional<BigDecimal> cap(ProgrammePart part) {
+    Optional<BigDecimal> cap = part.decimal();
+    if (cap.isPresent() && cap.get().compareTo(BigDecimal.ONE) <= 0) {
+      part.fault(
+          Problem.Kind.OUT_OF_RANGE, "must be more than 1, was " + cap.get().toPlainString());
+      return Optional.empty();
+    }
+    return cap;
   }
 
   /** Reads which way is harder or better. */

@@ -1,5 +1,6 @@
 package org.tidemark.programme;
 
+import java.math.BigDecimal;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
@@ -21,6 +22,8 @@ import org.tidemark.quantity.Value;
  * @param plateauOptions what is tried at a stall, in order
  * @param maintenancePerWeek how often a week the last exercise is kept up once every goal is met
  *     and held
+ * @param demandCap how many times the demand one upward change may ask at most, at the upper end of
+ *     the band; more than 1
  */
 public record Programme(
     ProgrammeId id,
@@ -31,7 +34,14 @@ public record Programme(
     List<Stage> stages,
     List<GoalDefinition> goals,
     List<PlateauOption> plateauOptions,
-    int maintenancePerWeek) {
+    int maintenancePerWeek,
+    BigDecimal demandCap) {
+  /**
+   * The usual cap on demand: a step asks at most a tenth more, as the dose literature allows for
+   * loads (ACSM 2009: 2 to 10 %); that it holds for every kind of step is common practice.
+   */
+  public static final BigDecimal USUAL_DEMAND_CAP = new BigDecimal("1.10");
+
   public Programme {
     bodyRegions = Set.copyOf(bodyRegions);
     needs = needs.stream().map(List::copyOf).toList();

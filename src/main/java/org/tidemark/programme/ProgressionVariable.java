@@ -20,6 +20,8 @@ import org.tidemark.quantity.Value;
  *     feasible
  * @param comfortableStep the largest step taken on its own; a larger one is bridged by dose and
  *     easing. Empty: any
+ * @param demandCap how many times the demand a step of it may ask, at the upper end of the band, in
+ *     place of the programme's cap; more than 1. Empty: the programme's
  * @param leastStepPercent a step smaller than this share of the present value, in percent, is
  *     passed over. 0: none is
  * @param requires what must hold before it is made harder
@@ -31,6 +33,7 @@ public record ProgressionVariable(
     Source source,
     Optional<Amount> goal,
     Optional<Amount> comfortableStep,
+    Optional<BigDecimal> demandCap,
     BigDecimal leastStepPercent,
     List<Condition> requires) {
   public ProgressionVariable {

@@ -51,9 +51,9 @@ class BackOffRuleTest {
   @Test
   void whatHadProvedItselfHasNotFailed() {
     Story story = Story.bendingKnee().begins().quiet(7);
-    story.quietUntil("split-squat-rock", "step-height", "22 cm");
+    story.quietUntil("split-squat-rock", "step-height", "26 cm");
     story.quiet(6).day("0 0 0 no-contact");
-    story.expectAsked("split-squat-rock", "step-height", "22 cm");
+    story.expectAsked("split-squat-rock", "step-height", "26 cm");
     story.day("0 0 2");
     story.expectAsked("split-squat-rock", "step-height", "34 cm");
     assertEquals(0, story.state.standing().factors().size());

@@ -16,7 +16,7 @@ class ClinicianOverrideRuleTest {
     story.expect(Verdict.MAINTAIN, Reason.CLINICIAN_OVERRIDE, Reason.EVIDENCE_THIN);
     story.expectAsked("split-squat-rock", "step-height", "17 cm");
     story.quiet(14);
-    story.expectAsked("split-squat-rock", "step-height", "5 cm");
+    story.expectAsked("split-squat-rock", "step-height", "9 cm");
   }
 
   @Test
@@ -40,7 +40,7 @@ class ClinicianOverrideRuleTest {
   @Test
   void aFlareAfterAnEasierSettingEasesFurther() {
     Story story =
-        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "22 cm");
+        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "26 cm");
     story.setByHand("split-squat-rock", "step-height", "51 cm").day("0 0 2");
     story.expectAsked("split-squat-rock", "step-height", "51 cm");
     assertEquals("1 × 10", story.dose("split-squat-rock"));

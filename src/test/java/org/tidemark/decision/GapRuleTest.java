@@ -30,7 +30,7 @@ class GapRuleTest {
   @Test
   void itIsEasedForOnceOnly() {
     Story story =
-        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "22 cm");
+        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "26 cm");
     story.passes(20).session("0 0").passes(1).morning("0");
     story.expectAsked("split-squat-rock", "step-height", "34 cm");
     assertEquals("2 × 10", story.dose("split-squat-rock"));

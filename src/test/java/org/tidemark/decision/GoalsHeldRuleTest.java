@@ -14,7 +14,7 @@ class GoalsHeldRuleTest {
   void theHeelRaiseIsCompleteOnceItsLastLoadHasProvedItself() {
     Story story =
         Story.heel()
-            .owns("dumbbell-pair", "10 kg")
+            .owns("dumbbell-pair", "2 kg", "4 kg", "6 kg", "8 kg", "10 kg")
             .begins()
             .quietUntil("standing-heel-raise", "dumbbell-load", "10 kg")
             .quietUntil(s -> s.dose("standing-heel-raise").equals("3 × 10"))
@@ -28,7 +28,7 @@ class GoalsHeldRuleTest {
   void oneStirredSessionPutsItOff() {
     Story story =
         Story.heel()
-            .owns("dumbbell-pair", "10 kg")
+            .owns("dumbbell-pair", "2 kg", "4 kg", "6 kg", "8 kg", "10 kg")
             .begins()
             .quietUntil("standing-heel-raise", "dumbbell-load", "10 kg")
             .quietUntil(s -> s.dose("standing-heel-raise").equals("3 × 10"));
@@ -43,7 +43,7 @@ class GoalsHeldRuleTest {
   void theKneeIsCompleteWithARaisedHeel() {
     Story story =
         Story.bendingKnee()
-            .owns("dumbbell-pair", "10 kg")
+            .owns("dumbbell-pair", "2 kg", "4 kg", "6 kg", "8 kg", "10 kg")
             .knows("wall-lunge-distance", "5 cm")
             .begins()
             .quietUntil(s -> s.accepting().hasSaid(Reason.GOALS_HELD));

@@ -37,7 +37,7 @@ class MaintenanceRuleTest {
   void theKneeIsKeptUpThreeTimesAWeek() {
     Story story =
         Story.bendingKnee()
-            .owns("dumbbell-pair", "10 kg")
+            .owns("dumbbell-pair", "2 kg", "4 kg", "6 kg", "8 kg", "10 kg")
             .knows("wall-lunge-distance", "12 cm")
             .begins()
             .quietUntil(s -> s.accepting().hasSaid(Reason.GOALS_HELD));

@@ -34,7 +34,7 @@ class ResumedRuleTest {
     Story story = Story.bendingKnee().begins().warning(Warning.TRAUMA);
     story.limited(Precaution.Scope.ALL, "step-height", "36 cm", "").resumed();
     assertEquals(Verdict.REGRESS, story.verdict());
-    story.expectAsked("split-squat-rock", "step-height", "39 cm");
+    story.expectAsked("split-squat-rock", "step-height", "43 cm");
   }
 
   @Test

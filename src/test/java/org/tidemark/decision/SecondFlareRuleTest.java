@@ -38,7 +38,7 @@ class SecondFlareRuleTest {
   @Test
   void twoChangesAreUndone() {
     Story story =
-        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "22 cm");
+        Story.bendingKnee().begins().quietUntil("split-squat-rock", "step-height", "26 cm");
     story.day("0 0 2").day("0 0 2");
     story.expectAsked("split-squat-rock", "step-height", "34 cm");
     assertEquals("1 × 10", story.dose("split-squat-rock"));

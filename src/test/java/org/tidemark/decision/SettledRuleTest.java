@@ -16,7 +16,7 @@ class SettledRuleTest {
     story.quiet(7).expect(Verdict.PROGRESS, Reason.SETTLED);
     assertEquals("2 × 10", story.dose("split-squat-rock"));
     story.quiet(7).expect(Verdict.PROGRESS, Reason.SETTLED);
-    story.expectAsked("split-squat-rock", "step-height", "22 cm");
+    story.expectAsked("split-squat-rock", "step-height", "26 cm");
     assertEquals("2 × 10", story.dose("split-squat-rock"));
   }
 

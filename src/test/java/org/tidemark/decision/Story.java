@@ -61,7 +61,8 @@ final class Story {
 
   /**
    * A knee that bends to 120° with a gap of 8 cm and no pain at rest, of someone who kneels and
-   * stands on one leg; at home two rolls of 4 cm, a staircase of 17 cm risers, a rail, dumbbells.
+   * stands on one leg, 175 cm tall, of 80 kg; at home two rolls of 4 cm, a staircase of 17 cm
+   * risers, a book, a rail, dumbbells.
    */
   static Story knee() {
     return of(TestProgrammes.KNEE)
@@ -70,10 +71,12 @@ final class Story {
         .knows("pain-at-rest", "0 {score}")
         .knows("can-kneel", "yes")
         .knows("can-stand-on-one-leg", "yes")
+        .knows("body-height", "175 cm")
+        .knows("body-weight", "80 kg")
         .owns("towel-roll", "4 cm", "4 cm")
         .owns("stair-riser", "17 cm")
         .owns("stair-count", "13")
-        .owns("book", "5 cm")
+        .owns("book", "9 cm")
         .owns("hand-support", "yes")
         .owns("dumbbell-pair", "1 kg", "2 kg");
   }
@@ -83,11 +86,14 @@ final class Story {
     return knee().knows("gap", "0 cm").knows("contact", "yes");
   }
 
-  /** A quiet calf of someone who stands on one leg; at home a book, a rail and dumbbells. */
+  /**
+   * A quiet calf of someone of 80 kg who stands on one leg; at home a book, a rail and dumbbells.
+   */
   static Story heel() {
     return of(TestProgrammes.HEEL)
         .knows("pain-at-rest", "0 {score}")
         .knows("can-stand-on-one-leg", "yes")
+        .knows("body-weight", "80 kg")
         .owns("book", "5 cm", "5 cm")
         .owns("hand-support", "yes")
         .owns("dumbbell-pair", "2 kg", "5 kg");
@@ -96,7 +102,7 @@ final class Story {
   /** A heel raise that has just met and held every goal. */
   static Story complete() {
     return heel()
-        .owns("dumbbell-pair", "10 kg")
+        .owns("dumbbell-pair", "2 kg", "4 kg", "6 kg", "8 kg", "10 kg")
         .begins()
         .quietUntil(story -> story.accepting().hasSaid(Reason.GOALS_HELD));
   }

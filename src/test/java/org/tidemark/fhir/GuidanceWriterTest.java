@@ -64,12 +64,15 @@ class GuidanceWriterTest {
   void figuresThatWereNotComputedAreAbsentAndNotZero() {
     Decision none =
         Sample.maintain(Reason.NOTHING_NEW)
-            .figures(new Decision.Figures(0, 0, 0, 0.8, 0, 1, 0, 2, Optional.empty()))
+            .figures(
+                new Decision.Figures(0, 0, 0, 0.8, 0, 1, 0, 2, Optional.empty(), Optional.empty()))
             .decision();
     assertEquals(Map.of("flares-in-14-days", "2"), figures(write(none)));
     Decision resting =
         Sample.maintain(Reason.NOTHING_NEW)
-            .figures(new Decision.Figures(0, 0, 0, 0.8, 0, 1, 0, 0, Optional.of(PainScore.of(2))))
+            .figures(
+                new Decision.Figures(
+                    0, 0, 0, 0.8, 0, 1, 0, 0, Optional.of(PainScore.of(2)), Optional.empty()))
             .decision();
     assertEquals("2", figures(write(resting)).get("rest-pain"));
   }
@@ -102,9 +105,11 @@ class GuidanceWriterTest {
         new Change.Considered(
             Sample.LOWER,
             Reason.STEP_TOO_BIG,
-            Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE))));
+            Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE))),
+            Optional.empty());
     Change.Considered limit =
-        new Change.Considered(Sample.LOWER, Reason.PRECAUTION_LIMITS, Optional.empty());
+        new Change.Considered(
+            Sample.LOWER, Reason.PRECAUTION_LIMITS, Optional.empty(), Optional.empty());
     GuidanceResponse guidance =
         write(Sample.maintain(Reason.STEP_TOO_BIG).considered(book, limit).decision());
     List<Extension> weighed = guidance.getExtensionsByUrl(Codes.structure("considered"));

@@ -48,7 +48,8 @@ class PlanTextTest {
                 new Change.Considered(
                     Sample.LOWER,
                     Reason.STEP_TOO_BIG,
-                    Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE)))))
+                    Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE))),
+                    Optional.empty()))
             .decision();
     String words = words(PlanText.plan(Sample.PLAN, decision, decision, List.of()));
     contains(
@@ -193,7 +194,9 @@ class PlanTextTest {
   void figuresThatNoExerciseWasLookedAtForAreLeftOut() throws Exception {
     Decision none =
         Sample.maintain(Reason.NOTHING_NEW)
-            .figures(new Decision.Figures(0, 0, 0, 0.8, 0, 1, 0, 2, Optional.of(PainScore.of(1))))
+            .figures(
+                new Decision.Figures(
+                    0, 0, 0, 0.8, 0, 1, 0, 2, Optional.of(PainScore.of(1)), Optional.empty()))
             .decision();
     String words = words(PlanText.decision(Sample.PLAN, none));
     contains(words, "Flares within the last 14 days: 2.", "to compare with: 1 out of 10");
@@ -204,7 +207,9 @@ class PlanTextTest {
   void evidenceThatIsAskedForTwiceIsSaid() throws Exception {
     Decision again =
         Sample.maintain(Reason.BACK_OFF)
-            .figures(new Decision.Figures(8, 0, 0.5, 0.8, 0.2, 2, 1, 0, Optional.empty()))
+            .figures(
+                new Decision.Figures(
+                    8, 0, 0.5, 0.8, 0.2, 2, 1, 0, Optional.empty(), Optional.empty()))
             .decision();
     contains(words(PlanText.decision(Sample.PLAN, again)), "needs 2 times the usual evidence");
   }

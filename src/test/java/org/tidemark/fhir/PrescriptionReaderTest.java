@@ -81,12 +81,21 @@ class PrescriptionReaderTest {
         List.of(stage),
         List.of(),
         List.of(),
-        2);
+        2,
+        Programme.USUAL_DEMAND_CAP);
   }
 
   private static ProgressionVariable variable(String code, Direction harder, Source source) {
     return new ProgressionVariable(
-        code, code, harder, source, Optional.empty(), Optional.empty(), BigDecimal.ZERO, List.of());
+        code,
+        code,
+        harder,
+        source,
+        Optional.empty(),
+        Optional.empty(),
+        Optional.empty(),
+        BigDecimal.ZERO,
+        List.of());
   }
 
   private static ServiceRequest sample() {

@@ -142,7 +142,8 @@ class PrescriptionTextTest {
         new Change.Considered(
             Sample.LOWER,
             Reason.STEP_TOO_BIG,
-            Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE))));
+            Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE))),
+            Optional.empty());
     assertEquals(
         "Rocking forward into the full bend: height of the step under the front foot from 24 cm to "
             + "17.5 cm. The smallest step that can be made is too big to take alone. "

@@ -180,7 +180,8 @@ class PrescriptionWriterTest {
             p.stages(),
             p.goals(),
             p.plateauOptions(),
-            p.maintenancePerWeek());
+            p.maintenancePerWeek(),
+            p.demandCap());
     var site = order(Sample.plan(other), Sample.STEP).getBodySiteFirstRep();
     assertEquals("344001", site.getCodingFirstRep().getCode());
     assertFalse(site.getCodingFirstRep().hasDisplay());

@@ -49,7 +49,7 @@ class ProgrammeFaultsTest {
         fault(
             "unknown extension",
             d -> d.plan().addExtension(Codes.structure("placment"), new CodeType("unloaded")),
-            "UNKNOWN_ELEMENT PlanDefinition.extension[22]"),
+            "UNKNOWN_ELEMENT PlanDefinition.extension[23]"),
         fault(
             "region without system",
             d -> at(d.plan().getExtension(), 0).setValue(new CodeType("72696002")),
@@ -102,11 +102,15 @@ class ProgrammeFaultsTest {
             "maintenance 22 times a week",
             d -> at(d.plan().getExtension(), 19).setValue(new PositiveIntType(22)),
             "OUT_OF_RANGE PlanDefinition.extension[19]"),
+        fault(
+            "cap on demand of 1",
+            d -> at(d.plan().getExtension(), 20).setValue(new DecimalType("1.0")),
+            "OUT_OF_RANGE PlanDefinition.extension[20]"),
         fault("no maintenance", d -> d.plan().getExtension().remove(19), "MISSING PlanDefinition"),
         fault(
             "a third side",
-            d -> at(d.plan().getExtension(), 20, 2).setValue(new CodeType("both")),
-            "MALFORMED PlanDefinition.extension[20].extension[2]"));
+            d -> at(d.plan().getExtension(), 21, 2).setValue(new CodeType("both")),
+            "MALFORMED PlanDefinition.extension[21].extension[2]"));
   }
 
   static Stream<Arguments> goals() {

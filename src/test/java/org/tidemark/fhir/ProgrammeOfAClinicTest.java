@@ -82,7 +82,8 @@ class ProgrammeOfAClinicTest {
                     Optional.empty(),
                     Direction.INCREASE)),
             List.of(new PlateauOption("wait", "Give it time", "")),
-            2);
+            2,
+            Programme.USUAL_DEMAND_CAP);
 
     assertEquals(
         expected,
@@ -118,6 +119,7 @@ class ProgrammeOfAClinicTest {
                     Amount.of(100, Unit.CENTIMETRE),
                     Amount.of(200, Unit.CENTIMETRE),
                     Amount.of("2.5", Unit.CENTIMETRE)),
+                Optional.empty(),
                 Optional.empty(),
                 Optional.empty(),
                 BigDecimal.ZERO,

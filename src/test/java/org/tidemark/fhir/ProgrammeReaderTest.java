@@ -172,7 +172,8 @@ class ProgrammeReaderTest {
                     List.of("book", "block"),
                     Amount.of(60, Unit.CENTIMETRE)),
                 Optional.of(Amount.zero(Unit.CENTIMETRE)),
-                Optional.of(Amount.of(12, Unit.CENTIMETRE)),
+                Optional.empty(),
+                Optional.empty(),
                 BigDecimal.ZERO,
                 List.of()),
             new ProgressionVariable(
@@ -188,6 +189,7 @@ class ProgrammeReaderTest {
                     Optional.of("hand-support")),
                 Optional.empty(),
                 Optional.empty(),
+                Optional.of(new BigDecimal("1.5")),
                 BigDecimal.ZERO,
                 List.of()),
             new ProgressionVariable(
@@ -197,6 +199,7 @@ class ProgrammeReaderTest {
                 new Source.OneOf("dumbbell-pair", Unit.KILOGRAM, true),
                 Optional.of(Amount.of(10, Unit.KILOGRAM)),
                 Optional.empty(),
+                Optional.empty(),
                 BigDecimal.valueOf(2),
                 List.of()),
             new ProgressionVariable(
@@ -205,6 +208,7 @@ class ProgrammeReaderTest {
                 Direction.DECREASE,
                 new Source.Grades(
                     List.of(new Grade("raised"), new Grade("flat")), Optional.empty()),
+                Optional.empty(),
                 Optional.empty(),
                 Optional.empty(),
                 BigDecimal.ZERO,

@@ -78,8 +78,13 @@ class ProgrammeVariationFaultsTest {
             "OUT_OF_RANGE " + there + ".extension[4].extension[3]"),
         fault(
             "comfortable step of 0",
-            d -> at(d.squat().getExtension(), 4, 5).setValue(quantity(0, "cm")),
+            d ->
+                at(d.squat().getExtension(), 4).addExtension("comfortable-step", quantity(0, "cm")),
             "OUT_OF_RANGE " + there + ".extension[4].extension[5]"),
+        fault(
+            "cap on demand of 1",
+            d -> at(d.squat().getExtension(), 5, 4).setValue(new DecimalType(1)),
+            "OUT_OF_RANGE " + there + ".extension[5].extension[4]"),
         fault(
             "harder sideways",
             d -> at(d.squat().getExtension(), 4, 2).setValue(new CodeType("sideways")),

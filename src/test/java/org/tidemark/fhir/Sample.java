@@ -131,7 +131,8 @@ final class Sample {
                 List.of(exercise))),
         List.of(),
         List.of(),
-        3);
+        3,
+        Programme.USUAL_DEMAND_CAP);
   }
 
   static ProgressionVariable variable(String code, String title, Direction harder, Source source) {
@@ -140,6 +141,7 @@ final class Sample {
         title,
         harder,
         source,
+        Optional.empty(),
         Optional.empty(),
         Optional.empty(),
         BigDecimal.ZERO,
@@ -192,7 +194,8 @@ final class Sample {
     private boolean reviewAsked;
     private OffsetDateTime asOf = AS_OF;
     private Decision.Figures figures =
-        new Decision.Figures(8, 1, 0.7996, 0.80, 0.20, 1, 0.958, 0, Optional.of(PainScore.NONE));
+        new Decision.Figures(
+            8, 1, 0.7996, 0.80, 0.20, 1, 0.958, 0, Optional.of(PainScore.NONE), Optional.empty());
 
     Builder(Verdict verdict, Reason... reasons) {
       this.verdict = verdict;

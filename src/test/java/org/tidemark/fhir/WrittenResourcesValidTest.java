@@ -123,8 +123,9 @@ class WrittenResourcesValidTest {
         Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE)));
     return Sample.maintain(Reason.STEP_TOO_BIG)
         .considered(
-            new Change.Considered(Sample.LOWER, Reason.STEP_TOO_BIG, book),
-            new Change.Considered(Sample.LOWER, Reason.PRECAUTION_LIMITS, Optional.empty()))
+            new Change.Considered(Sample.LOWER, Reason.STEP_TOO_BIG, book, Optional.empty()),
+            new Change.Considered(
+                Sample.LOWER, Reason.PRECAUTION_LIMITS, Optional.empty(), Optional.empty()))
         .decision();
   }
 
