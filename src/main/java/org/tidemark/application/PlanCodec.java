@@ -53,6 +53,7 @@ final class PlanCodec {
     @JsonSubTypes.Type(value = Fact.Resumed.class, name = "resumed"),
     @JsonSubTypes.Type(value = Fact.SignedOff.class, name = "signed-off"),
     @JsonSubTypes.Type(value = Fact.Overridden.class, name = "overridden"),
+    @JsonSubTypes.Type(value = Fact.TargetSet.class, name = "target-set"),
     @JsonSubTypes.Type(value = Fact.Held.class, name = "held"),
     @JsonSubTypes.Type(value = Fact.Measured.class, name = "measured"),
     @JsonSubTypes.Type(value = Fact.SessionDone.class, name = "session"),

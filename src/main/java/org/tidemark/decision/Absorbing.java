@@ -42,8 +42,10 @@ final class Absorbing {
       return reconsidered(programme, state.with(state.person().limited(precaution)), fact);
     }
     if (fact instanceof Fact.Measured measured) {
-      Map<String, Value> items = Map.of(measured.item(), measured.amount());
-      return state.with(state.person().measured(items, programme.needs()));
+      return state.with(state.person().measured(measured, programme.needs()));
+    }
+    if (fact instanceof Fact.TargetSet target) {
+      return state.with(state.person().aiming(target));
     }
     if (fact instanceof Fact.Enrolled enrolled) {
       return state.with(
@@ -217,21 +219,27 @@ final class Absorbing {
 
   private static PlanState signedOff(Programme programme, PlanState state, Fact.SignedOff off) {
     Optional<Awaiting> awaiting = state.control().awaiting();
-    Control free = state.control().awaiting(Optional.empty());
+    PlanState free =
+        state
+            .with(state.control().awaiting(Optional.empty()))
+            .with(
+                awaiting
+                    .map(Awaiting::change)
+                    .filter(change -> change.kind() == Change.Kind.STALL)
+                    .map(change -> state.stall().trying(change.to()))
+                    .orElse(state.stall()));
     if (!off.accepted()) {
       Standing standing = state.standing();
       List<Line> anew = standing.lines().stream().map(line -> line.anew(off.at())).toList();
       Standing after = standing.changed(anew, standing.path());
-      return state
-          .with(free)
-          .with(awaiting.map(waiting -> after.failed(waiting.change())).orElse(after));
+      return free.with(awaiting.map(waiting -> after.failed(waiting.change())).orElse(after));
     }
     List<Line> lines = lines(programme, off.proposed(), off);
     Change change =
         awaiting
             .map(Awaiting::change)
             .orElseGet(() -> byHand(off.proposed().get(0), state.standing()));
-    return state.with(free).with(Review.climbed(state.standing(), change, lines));
+    return free.with(Review.climbed(state.standing(), change, lines));
   }
 
   private static List<Line> lines(

@@ -28,6 +28,8 @@ public record Change(
     VARIABLE,
     /** A new stage is entered. */
     STAGE,
+    /** What the programme tries when range has stalled. */
+    STALL,
     /** A clinician set it. */
     OVERRIDE,
     /** The last upward change is undone. */

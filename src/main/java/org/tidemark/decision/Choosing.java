@@ -56,13 +56,7 @@ final class Choosing {
    * @param demand what it asks beside what is in force, where that can be told
    */
   private record Step(
-      ProgressionVariable variable, Change change, Setting setting, Optional<Ratio> demand) {
-
-    /** Whether it asks more than a cap; what cannot be told does not. */
-    boolean exceeds(BigDecimal cap) {
-      return demand.filter(ratio -> ratio.high() > cap.doubleValue()).isPresent();
-    }
-  }
+      ProgressionVariable variable, Change change, Setting setting, Optional<Ratio> demand) {}
 
   /** No larger step is looked for when equipment is missing. */
   private static final int MOST_UNITS = 20;
@@ -123,7 +117,7 @@ final class Choosing {
         continue;
       }
       Step step = new Step(variable, change, setting, demand(setting));
-      if (comfortable(variable, value, next.get()) && !step.exceeds(cap(variable))) {
+      if (comfortable(variable, value, next.get()) && !around.exceeds(step.demand(), variable)) {
         return taken(step);
       }
       considered.add(
@@ -139,10 +133,6 @@ final class Choosing {
     return none(
         considered.isEmpty() ? Reason.NO_FEASIBLE_CHANGE : considered.get(0).why(),
         asFarAsItGoes());
-  }
-
-  private BigDecimal cap(ProgressionVariable variable) {
-    return variable.demandCap().orElse(around.programme().demandCap());
   }
 
   private Optional<Ratio> demand(Setting setting) {
@@ -224,7 +214,8 @@ final class Choosing {
                 setting.get(step.variable().code()),
                 List.of(help.code()));
         Step bridged = new Step(step.variable(), change, setting, demand(setting));
-        if (around.allows(variation, setting) && !bridged.exceeds(cap(step.variable()))) {
+        if (around.allows(variation, setting)
+            && !around.exceeds(bridged.demand(), step.variable())) {
           return Optional.of(bridged);
         }
         easier = around.easier(help, easier.get());
@@ -254,7 +245,7 @@ final class Choosing {
     if (!around.hold(next.get().conditions())) {
       return refused(Considered.of(change, Reason.REQUIREMENT_NOT_MET));
     }
-    Optional<List<Line>> begun = around.begin(next.get(), lines);
+    Optional<List<Line>> begun = around.begin(next.get(), lines).map(this::withAccessories);
     if (begun.isEmpty()) {
       return refused(Considered.of(change, Reason.NO_FEASIBLE_CHANGE));
     }
@@ -282,6 +273,16 @@ final class Choosing {
     }
     return new Choice(
         Optional.of(change), begun.get(), List.copyOf(considered), Reason.SETTLED, false, demand);
+  }
+
+  /** What was added at a stall goes on beside what a stage begins with. */
+  private List<Line> withAccessories(List<Line> begun) {
+    List<Line> all = new ArrayList<>(begun);
+    lines.stream()
+        .filter(other -> other.role() == Exercise.Role.ACCESSORY)
+        .map(other -> other.anew(around.at()))
+        .forEach(all::add);
+    return all;
   }
 
   /** The piece of equipment that would make the beginning of a stage a smaller step. */
@@ -394,7 +395,7 @@ final class Choosing {
       boolean within =
           to.value().signum() >= 0
               && demand(now.setting().with(variable.code(), to))
-                  .filter(ratio -> ratio.high() <= cap(variable).doubleValue())
+                  .filter(ratio -> ratio.high() <= around.cap(variable).doubleValue())
                   .isPresent();
       if (!within) {
         return found;

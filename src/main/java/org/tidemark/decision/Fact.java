@@ -4,6 +4,7 @@ import java.time.OffsetDateTime;
 import java.util.Comparator;
 import java.util.List;
 import java.util.Map;
+import java.util.Optional;
 import java.util.Set;
 import org.tidemark.programme.Equipment;
 import org.tidemark.programme.Precaution;
@@ -52,8 +53,11 @@ public sealed interface Fact {
    * A baseline assessment.
    *
    * @param items by code of the item; what was not assessed is absent
+   * @param method the code of the method of its angles, blank when not said
+   * @param rater who measured, by any name that tells raters apart, blank when not said
    */
-  record BaselineTaken(OffsetDateTime at, FactSource source, Map<String, Value> items)
+  record BaselineTaken(
+      OffsetDateTime at, FactSource source, Map<String, Value> items, String method, String rater)
       implements Fact {
     public BaselineTaken {
       items = java.util.Collections.unmodifiableMap(new java.util.TreeMap<>(items));
@@ -137,6 +141,20 @@ public sealed interface Fact {
   }
 
   /**
+   * A clinician sets what a goal is to reach, or leaves it to the programme again.
+   *
+   * @param goal the code of the goal
+   * @param target the value to reach; empty when it is left to the programme
+   */
+  record TargetSet(OffsetDateTime at, FactSource source, String goal, Optional<Value> target)
+      implements Fact {
+    @Override
+    public int rank() {
+      return 8;
+    }
+  }
+
+  /**
    * A clinician puts the plan on hold or takes it off.
    *
    * @param held whether it is on hold from now on
@@ -154,8 +172,10 @@ public sealed interface Fact {
    * @param item the code of what was measured
    * @param amount how much
    * @param method the code of the method, blank when not said
+   * @param rater who measured, by any name that tells raters apart, blank when not said
    */
-  record Measured(OffsetDateTime at, FactSource source, String item, Amount amount, String method)
+  record Measured(
+      OffsetDateTime at, FactSource source, String item, Amount amount, String method, String rater)
       implements Fact {
     @Override
     public int rank() {

@@ -13,8 +13,11 @@ import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Side;
 import org.tidemark.quantity.Amount;
+import org.tidemark.quantity.Unit;
 import org.tidemark.quantity.Value;
 import org.tidemark.response.ResponsePolicy;
+import org.tidemark.trend.MeasuringMethod;
+import org.tidemark.trend.Reading;
 
 /**
  * One plan folded up to its newest fact. Its size does not grow with the length of the history.
@@ -25,6 +28,7 @@ import org.tidemark.response.ResponsePolicy;
  * @param standing what stands
  * @param diary the recent sessions and mornings
  * @param control what keeps the plan from going on by itself
+ * @param stall what is known of a stall of range
  * @param last the last decision
  * @param because the decision that made what stands as it is
  */
@@ -35,6 +39,7 @@ public record PlanState(
     Standing standing,
     Diary diary,
     Control control,
+    Stall stall,
     Optional<Decision> last,
     Optional<Decision> because) {
 
@@ -47,6 +52,7 @@ public record PlanState(
           Standing.NONE,
           Diary.EMPTY,
           Control.FREE,
+          Stall.NONE,
           Optional.empty(),
           Optional.empty());
 
@@ -56,37 +62,43 @@ public record PlanState(
   }
 
   PlanState with(Person other) {
-    return new PlanState(horizon, other, enrolment, standing, diary, control, last, because);
+    return new PlanState(horizon, other, enrolment, standing, diary, control, stall, last, because);
   }
 
   PlanState with(Enrolment other) {
     return new PlanState(
-        horizon, person, Optional.of(other), standing, diary, control, last, because);
+        horizon, person, Optional.of(other), standing, diary, control, stall, last, because);
   }
 
   PlanState with(Standing other) {
-    return new PlanState(horizon, person, enrolment, other, diary, control, last, because);
+    return new PlanState(horizon, person, enrolment, other, diary, control, stall, last, because);
   }
 
   PlanState with(Diary other) {
-    return new PlanState(horizon, person, enrolment, standing, other, control, last, because);
+    return new PlanState(
+        horizon, person, enrolment, standing, other, control, stall, last, because);
   }
 
   PlanState with(Control other) {
-    return new PlanState(horizon, person, enrolment, standing, diary, other, last, because);
+    return new PlanState(horizon, person, enrolment, standing, diary, other, stall, last, because);
+  }
+
+  PlanState with(Stall other) {
+    return new PlanState(
+        horizon, person, enrolment, standing, diary, control, other, last, because);
   }
 
   PlanState at(Fact newest) {
     Horizon reached = new Horizon(newest.at(), newest.rank(), newest.source());
     return new PlanState(
-        Optional.of(reached), person, enrolment, standing, diary, control, last, because);
+        Optional.of(reached), person, enrolment, standing, diary, control, stall, last, because);
   }
 
   PlanState decided(Decision decision, boolean standingChanged) {
     Optional<Decision> reason =
         standingChanged || because.isEmpty() ? Optional.of(decision) : because;
     return new PlanState(
-        horizon, person, enrolment, standing, diary, control, Optional.of(decision), reason);
+        horizon, person, enrolment, standing, diary, control, stall, Optional.of(decision), reason);
   }
 
   /** Whether a fact comes after everything that is folded in, so that it can be folded next. */
@@ -118,6 +130,9 @@ public record PlanState(
    * @param precautions every limit that was set, in force or not
    * @param sources where the baseline, the equipment and the precautions were read
    * @param baselineAt when the newest baseline was taken
+   * @param angles the readings of each angle of the body by code of the item, earliest first: the
+   *     first one and the newest
+   * @param targets what a clinician has set to be reached, by code of the goal
    */
   public record Person(
       Map<String, Value> items,
@@ -125,12 +140,25 @@ public record PlanState(
       Equipment equipment,
       List<Precaution> precautions,
       List<FactSource> sources,
-      Optional<OffsetDateTime> baselineAt) {
+      Optional<OffsetDateTime> baselineAt,
+      Map<String, List<Reading>> angles,
+      Map<String, Value> targets) {
     static final Person UNKNOWN =
-        new Person(Map.of(), Map.of(), Equipment.NONE, List.of(), List.of(), Optional.empty());
+        new Person(
+            Map.of(),
+            Map.of(),
+            Equipment.NONE,
+            List.of(),
+            List.of(),
+            Optional.empty(),
+            Map.of(),
+            Map.of());
 
     /** The most sources that are kept: a person has a handful. */
     private static final int MOST_SOURCES = 32;
+
+    /** The most readings of one angle that are kept: two years of one a week. */
+    static final int MOST_READINGS = 104;
 
     /**
      * With newer values of some items.
@@ -138,7 +166,7 @@ public record PlanState(
      * @param alternatives groups of items that answer one question: a newer answer by one of them
      *     ends the older answers by the others
      */
-    Person measured(Map<String, Value> newer, List<List<String>> alternatives) {
+    private Person knowing(Map<String, Value> newer, List<List<String>> alternatives) {
       Map<String, Value> all = new TreeMap<>(items);
       alternatives.stream()
           .filter(group -> group.stream().anyMatch(newer::containsKey))
@@ -151,29 +179,76 @@ public record PlanState(
               firsts.putIfAbsent(code, amount);
             }
           });
-      return new Person(all, firsts, equipment, precautions, sources, baselineAt);
+      return new Person(all, firsts, equipment, precautions, sources, baselineAt, angles, targets);
+    }
+
+    Person measured(Fact.Measured fact, List<List<String>> alternatives) {
+      Map<String, Value> item = Map.of(fact.item(), fact.amount());
+      return knowing(item, alternatives).reading(fact.at(), item, fact.method(), fact.rater());
     }
 
     Person baseline(Fact.BaselineTaken fact, List<List<String>> alternatives) {
-      Person known = measured(fact.items(), alternatives);
+      Person known =
+          knowing(fact.items(), alternatives)
+              .reading(fact.at(), fact.items(), fact.method(), fact.rater());
       return new Person(
           known.items,
           known.first,
           equipment,
           precautions,
           plus(fact.source()),
-          Optional.of(fact.at()));
+          Optional.of(fact.at()),
+          known.angles,
+          targets);
+    }
+
+    /** With the angles among some items read. */
+    private Person reading(
+        OffsetDateTime at, Map<String, Value> newer, String method, String rater) {
+      Map<String, List<Reading>> all = new TreeMap<>(angles);
+      newer.forEach(
+          (code, value) -> {
+            if (value instanceof Amount angle && angle.unit() == Unit.DEGREE) {
+              List<Reading> readings = new ArrayList<>(all.getOrDefault(code, List.of()));
+              if (readings.size() >= MOST_READINGS) {
+                readings.remove(1);
+              }
+              readings.add(
+                  new Reading(
+                      at,
+                      angle.value().doubleValue(),
+                      MeasuringMethod.of(method),
+                      Optional.of(rater).filter(name -> !name.isBlank())));
+              all.put(code, List.copyOf(readings));
+            }
+          });
+      return new Person(items, first, equipment, precautions, sources, baselineAt, all, targets);
     }
 
     Person owning(Fact.EquipmentListed fact) {
       return new Person(
-          items, first, fact.equipment(), precautions, plus(fact.source()), baselineAt);
+          items,
+          first,
+          fact.equipment(),
+          precautions,
+          plus(fact.source()),
+          baselineAt,
+          angles,
+          targets);
     }
 
     Person limited(Fact.PrecautionSet fact) {
       List<Precaution> all = new ArrayList<>(precautions);
       all.add(fact.precaution());
-      return new Person(items, first, equipment, all, plus(fact.source()), baselineAt);
+      return new Person(
+          items, first, equipment, all, plus(fact.source()), baselineAt, angles, targets);
+    }
+
+    Person aiming(Fact.TargetSet fact) {
+      Map<String, Value> all = new TreeMap<>(targets);
+      fact.target()
+          .ifPresentOrElse(target -> all.put(fact.goal(), target), () -> all.remove(fact.goal()));
+      return new Person(items, first, equipment, precautions, sources, baselineAt, angles, all);
     }
 
     private List<FactSource> plus(FactSource source) {
@@ -332,6 +407,24 @@ public record PlanState(
 
     Control completed(boolean other) {
       return new Control(withheld, warnings, sources, awaiting, held, reassess, other);
+    }
+  }
+
+  /**
+   * What is known of a stall of range.
+   *
+   * @param tried the codes of the programme's options that a clinician has accepted or refused
+   * @param lookedAt the newest reading at which the trend was looked at
+   * @param since since when range had stood still then; empty when it had not
+   */
+  public record Stall(
+      Set<String> tried, Optional<OffsetDateTime> lookedAt, Optional<OffsetDateTime> since) {
+    static final Stall NONE = new Stall(Set.of(), Optional.empty(), Optional.empty());
+
+    Stall trying(String option) {
+      Set<String> all = new TreeSet<>(tried);
+      all.add(option);
+      return new Stall(all, lookedAt, since);
     }
   }
 

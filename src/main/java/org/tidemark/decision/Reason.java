@@ -98,6 +98,10 @@ public enum Reason {
       Verdict.MAINTAIN,
       "The programme has no further step, but a goal is not met yet.",
       Origin.COMMON_PRACTICE),
+  DWELL(
+      Verdict.MAINTAIN,
+      "Range has stood still for six weeks or more; nothing is added, it is given time.",
+      Origin.COMMON_PRACTICE),
   AWAITING_SIGN_OFF(Verdict.MAINTAIN, "A proposed change waits for a clinician.", Origin.CLINICIAN),
   SEVERAL_STEPS(
       Verdict.MAINTAIN,
@@ -120,6 +124,10 @@ public enum Reason {
       Verdict.PROGRESS,
       "Enough sessions in a row were settled; one thing is made harder.",
       "Beta posterior, at least 0.80 that the unsettled share is below the stage's limit"),
+  RANGE_STALLED(
+      Verdict.PROGRESS,
+      "Range has stood still for six weeks or more although sessions were settled; what the programme tries next is proposed.",
+      "95 % interval of the slope within the smallest worthwhile rate; the options are common practice"),
   SIGNED_OFF(Verdict.PROGRESS, "A clinician has accepted the proposed change.", Origin.CLINICIAN),
   TIMING_INFERRED(
       Verdict.PROGRESS,

@@ -316,9 +316,8 @@ public final class Review {
     if (s.state.control().completed()) {
       return maintain(s, List.of(Reason.MAINTENANCE), List.of());
     }
-    Optional<Line> turn = s.ready();
-    if (turn.isEmpty()) {
-      return maintain(s, Rules.notReady(s), List.of());
+    if (s.ready().isEmpty()) {
+      return stay(s, Rules.notReady(s), List.of());
     }
     List<Change.Considered> considered = new java.util.ArrayList<>();
     Reason why = null;
@@ -353,9 +352,44 @@ public final class Review {
         open.add(why);
       }
       open.add(Reason.GOAL_NOT_MET);
-      return goalsMet(s) ? complete(s) : maintain(s, List.copyOf(open), considered);
+      return goalsMet(s) ? complete(s) : stay(s, List.copyOf(open), considered);
     }
-    return maintain(s, List.of(why), considered);
+    return stay(s, List.of(why), considered);
+  }
+
+  /**
+   * Nothing of the regular way up can be taken. When range has stalled, the programme's next option
+   * for that is proposed; a clinician always answers it.
+   */
+  private static PlanState stay(
+      Situation before, List<Reason> reasons, List<Change.Considered> considered) {
+    Situation s = before.with(before.state.with(Stalling.look(before)));
+    Optional<Stalling.Try> option = Stalling.next(s);
+    if (option.isEmpty()) {
+      return maintain(s, reasons, considered);
+    }
+    List<Change.Considered> all = new java.util.ArrayList<>(considered);
+    all.addAll(option.get().considered());
+    if (option.get().change().isEmpty()) {
+      return maintain(s, plus(reasons, Reason.DWELL), all);
+    }
+    Change change = option.get().change().get();
+    Draft draft =
+        new Draft(s, Verdict.PROGRESS, List.of(Reason.RANGE_STALLED))
+            .change(change)
+            .demand(option.get().demand())
+            .considered(all);
+    return waiting(s, draft, new Awaiting(change, option.get().lines()));
+  }
+
+  private static PlanState waiting(Situation s, Draft draft, Awaiting awaiting) {
+    return s.state
+        .with(s.state.control().awaiting(Optional.of(awaiting)))
+        .decided(
+            draft
+                .proposal(awaiting.lines().stream().map(Line::prescription).toList())
+                .decision(s.state.standing().prescriptions()),
+            false);
   }
 
   private static PlanState taken(
@@ -372,14 +406,7 @@ public final class Review {
             .considered(considered)
             .about(line, factor);
     if (waitsForClinician(s, change, line)) {
-      Control control =
-          s.state.control().awaiting(Optional.of(new Awaiting(change, choice.lines())));
-      PlanState waiting = s.state.with(control);
-      return waiting.decided(
-          draft
-              .proposal(choice.lines().stream().map(Line::prescription).toList())
-              .decision(s.state.standing().prescriptions()),
-          false);
+      return waiting(s, draft, new Awaiting(change, choice.lines()));
     }
     Standing after = climbed(s.state.standing(), change, choice.lines());
     return s.state.with(after).decided(draft.decision(after.prescriptions()), true);

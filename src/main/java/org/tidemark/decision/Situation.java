@@ -37,6 +37,11 @@ final class Situation {
     this.gapDays = gapDays;
   }
 
+  /** The same moment with something more known. */
+  Situation with(PlanState other) {
+    return new Situation(around.programme(), other, fact, gapDays);
+  }
+
   OffsetDateTime at() {
     return fact.at();
   }

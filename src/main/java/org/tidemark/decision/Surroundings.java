@@ -1,5 +1,6 @@
 package org.tidemark.decision;
 
+import java.math.BigDecimal;
 import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.util.ArrayList;
@@ -66,6 +67,16 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
   /** What a setting asks of this person beside another; empty where that cannot be told. */
   Optional<Ratio> demand(Variation variation, Setting from, Setting to) {
     return Demand.ratio(variation, from, to, person.items());
+  }
+
+  /** The cap on the demand of a step of a variable. */
+  BigDecimal cap(ProgressionVariable variable) {
+    return variable.demandCap().orElse(programme.demandCap());
+  }
+
+  /** Whether a step of a variable asks more than its cap; what cannot be told does not. */
+  boolean exceeds(Optional<Ratio> demand, ProgressionVariable variable) {
+    return demand.filter(ratio -> ratio.high() > cap(variable).doubleValue()).isPresent();
   }
 
   /**
@@ -176,24 +187,29 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
       if (!wanted || !hold(exercise.conditions())) {
         continue;
       }
-      Optional<Setting> setting = startOf(exercise, before);
-      if (setting.isEmpty() && exercise.role() == Exercise.Role.LEAD) {
+      Optional<Line> line = begin(stage, exercise, before);
+      if (line.isEmpty() && exercise.role() == Exercise.Role.LEAD) {
         return Optional.empty();
       }
-      setting.ifPresent(
-          s ->
-              lines.add(
-                  Line.begin(
-                      new Prescription(
-                          stage.code(),
-                          exercise.variation().code(),
-                          s,
-                          exercise.variation().ladder().steps().get(exercise.startDose())),
-                      exercise.role(),
-                      at)));
+      line.ifPresent(lines::add);
       led |= exercise.role() == Exercise.Role.LEAD;
     }
     return led ? Optional.of(lines) : Optional.empty();
+  }
+
+  /** One exercise as a stage begins it; empty when its setting cannot be made. */
+  Optional<Line> begin(Stage stage, Exercise exercise, List<Line> before) {
+    return startOf(exercise, before)
+        .map(
+            setting ->
+                Line.begin(
+                    new Prescription(
+                        stage.code(),
+                        exercise.variation().code(),
+                        setting,
+                        exercise.variation().ladder().steps().get(exercise.startDose())),
+                    exercise.role(),
+                    at));
   }
 
   private Optional<Setting> startOf(Exercise exercise, List<Line> before) {

@@ -163,7 +163,10 @@ public final class GoalWriter {
     target.setMeasure(
         Codes.concept(system, definition.measure(), null).setText(measure(plan, definition)));
     target.setDetail(
-        reading.target().map(value -> detail(value, definition.direction())).orElse(null));
+        reading
+            .target()
+            .map(wanted -> detail(wanted.value(), definition.direction()))
+            .orElse(null));
   }
 
   /** An amount is a range that is open on its better side: anything at or beyond it will do. */
@@ -198,6 +201,7 @@ public final class GoalWriter {
     prose.paragraph(
         reading
             .target()
+            .map(GoalReading.Target::value)
             .map(PrescriptionText::value)
             .map(
                 value ->
@@ -205,7 +209,7 @@ public final class GoalWriter {
                         + measure
                         + " "
                         + value
-                        + (amount(reading.target()) ? sense : "")
+                        + (amount(reading.target().map(GoalReading.Target::value)) ? sense : "")
                         + ".")
             .orElse("Target: " + measure + "; the value to reach is personal and not known yet."));
     reading

@@ -9,6 +9,7 @@ import java.util.ArrayList;
 import java.util.EnumSet;
 import java.util.List;
 import java.util.Map;
+import java.util.Objects;
 import java.util.Optional;
 import java.util.Set;
 import org.hl7.fhir.r4.model.Coding;
@@ -281,7 +282,7 @@ public final class ObservationReader {
         case BASELINE ->
             silent
                 ? Optional.empty()
-                : Optional.of(new Fact.BaselineTaken(at, source, said.items()));
+                : Optional.of(new Fact.BaselineTaken(at, source, said.items(), method(), rater()));
         case MORNING ->
             silent
                 ? Optional.empty()
@@ -360,7 +361,8 @@ public final class ObservationReader {
                   .filter(Amount.class::isInstance)
                   .map(Amount.class::cast);
       return amount.map(
-          measured -> new Fact.Measured(when.start(), source, meaning.item(), measured, method));
+          measured ->
+              new Fact.Measured(when.start(), source, meaning.item(), measured, method, rater()));
     }
 
     /** Whether a bare code comes with a number whose unit must be guessed; it then is in doubt. */
@@ -372,6 +374,14 @@ public final class ObservationReader {
         return true;
       }
       return false;
+    }
+
+    /** Who measured; blank when it does not say. */
+    private String rater() {
+      Reference rater = observation.getPerformerFirstRep();
+      return rater.hasReference()
+          ? rater.getReference()
+          : Objects.requireNonNullElse(rater.getDisplay(), "");
     }
 
     private String method() {
@@ -393,7 +403,7 @@ public final class ObservationReader {
     private List<Fact> pain(PanelReader.Answers said, TimeReader.When when) {
       List<Fact> facts = new ArrayList<>();
       said.amount("pain-at-rest")
-          .map(pain -> new Fact.Measured(when.start(), source, "pain-at-rest", pain, ""))
+          .map(pain -> new Fact.Measured(when.start(), source, "pain-at-rest", pain, "", rater()))
           .ifPresent(facts::add);
       Optional<Amount> during = said.amount("pain-during");
       if (during.isPresent() && observation.hasValue()) {

@@ -10,6 +10,7 @@ import java.util.stream.Collectors;
 import org.tidemark.decision.Change;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.Dose;
+import org.tidemark.programme.PlateauOption;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
 import org.tidemark.programme.ProgressionVariable;
@@ -73,6 +74,7 @@ public final class PrescriptionText {
       case VARIABLE -> exercise + ": " + variable + moves(from, to) + eased(programme, change);
       case UNDONE -> exercise + ": " + variable + "back, " + moves(from, to);
       case EASED -> exercise + ": " + variable + "eased" + comma(moves(from, to));
+      case STALL -> "At the stall: " + withinSentence(option(programme, change.to()));
       case OVERRIDE -> exercise + ": set by a clinician" + comma(moves(from, to));
     };
   }
@@ -107,6 +109,15 @@ public final class PrescriptionText {
         .variation(variation)
         .map(Variation::title)
         .orElseGet(() -> capital(words(variation)));
+  }
+
+  /** What an option for a stall means; its code in words where the programme does not have it. */
+  private static String option(Programme programme, String option) {
+    return programme.plateauOptions().stream()
+        .filter(known -> known.code().equals(option))
+        .map(PlateauOption::title)
+        .findFirst()
+        .orElseGet(() -> words(option));
   }
 
   /** What a person calls a stage; its code in words where the programme does not have it. */

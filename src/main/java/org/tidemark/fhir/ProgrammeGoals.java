@@ -11,6 +11,7 @@ import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.PlanDefinition.PlanDefinitionGoalComponent;
 import org.hl7.fhir.r4.model.PlanDefinition.PlanDefinitionGoalTargetComponent;
 import org.hl7.fhir.r4.model.Quantity;
+import org.tidemark.demand.ContactAngle;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.GoalDefinition;
 import org.tidemark.programme.ProgressionVariable;
@@ -28,7 +29,13 @@ import org.tidemark.quantity.Value;
  */
 record ProgrammeGoals(PlanDefinition plan, ProgrammeStages stages, ProgrammeFaults faults) {
   private static final Set<String> EXTENSIONS =
-      Set.of("goal-code", "goal-measured-in", "target-item", "better");
+      Set.of(
+          "goal-code",
+          "goal-measured-in",
+          "target-item",
+          "target-model",
+          "functional-target",
+          "better");
 
   List<GoalDefinition> read() {
     if (!plan.hasGoal()) {
@@ -63,6 +70,10 @@ record ProgrammeGoals(PlanDefinition plan, ProgrammeStages stages, ProgrammeFaul
     Optional<Direction> better = betterAt.flatMap(ProgrammeVariations::direction);
     Optional<ProgrammePart> itemAt = part.one("target-item");
     Optional<String> targetItem = itemAt.flatMap(ProgrammePart::code);
+    Optional<ProgrammePart> modelAt = part.one("target-model");
+    Optional<String> model = modelAt.flatMap(ProgrammeGoals::model);
+    List<ProgrammePart> tasksAt = part.all("functional-target");
+    List<GoalDefinition.Task> tasks = tasks(tasksAt, betterAt.flatMap(ProgrammePart::code));
     if (goal.getTarget().size() != 1) {
       faults.add(Problem.Kind.BUSINESS_RULE, "a goal has exactly one target", path + ".target");
       return Optional.empty();
@@ -71,17 +82,21 @@ record ProgrammeGoals(PlanDefinition plan, ProgrammeStages stages, ProgrammeFaul
     String targetPath = path + ".target[0]";
     Optional<String> measure = measure(target, targetPath);
     Optional<Value> detail = detail(target, targetPath);
-    if (detail.isPresent() == itemAt.isPresent() && faults.count() == before) {
+    boolean personal = itemAt.isPresent() || modelAt.isPresent() || !tasksAt.isEmpty();
+    if (detail.isPresent() == personal && faults.count() == before) {
       faults.add(
           Problem.Kind.BUSINESS_RULE,
-          "a goal has either a value to reach or the item that holds it",
+          "a goal has either a value to reach or what says where it is found",
           targetPath + ".detail");
     }
     if (measure.isPresent() && kind.isPresent()) {
       if (kind.get() == GoalDefinition.Kind.SETTING) {
+        modelAt.ifPresent(ProgrammeGoals::ofTheBodyOnly);
+        tasksAt.forEach(ProgrammeGoals::ofTheBodyOnly);
         ofSetting(measure.get(), detail, better, betterAt, targetPath);
       } else {
         ofBody(measure.get(), detail, itemAt, targetItem, targetPath);
+        found(measure.get(), modelAt, tasksAt, tasks);
       }
     }
     if (faults.count() > before) {
@@ -95,7 +110,71 @@ record ProgrammeGoals(PlanDefinition plan, ProgrammeStages stages, ProgrammeFaul
             kind.orElseThrow(),
             detail,
             targetItem,
+            model,
+            tasks,
             better.orElseThrow()));
+  }
+
+  private static void ofTheBodyOnly(ProgrammePart part) {
+    part.fault(Problem.Kind.BUSINESS_RULE, "only a goal of the body has a value that is found");
+  }
+
+  private static Optional<String> model(ProgrammePart part) {
+    Optional<String> code = part.code();
+    if (code.isPresent() && !ContactAngle.MODEL.equals(code.get())) {
+      part.fault(
+          Problem.Kind.UNKNOWN_REFERENCE,
+          "there is no model '" + code.get() + "', only " + ContactAngle.MODEL);
+      return Optional.empty();
+    }
+    return code;
+  }
+
+  /** Everyday tasks, each harder than the one before. */
+  private static List<GoalDefinition.Task> tasks(
+      List<ProgrammePart> parts, Optional<String> better) {
+    List<GoalDefinition.Task> tasks = new ArrayList<>();
+    for (ProgrammePart part : parts) {
+      part.only(Set.of("needs", "title"));
+      Optional<Amount> needs = part.needed("needs").flatMap(ProgrammePart::amount);
+      Optional<String> title = part.needed("title").flatMap(ProgrammePart::text);
+      if (needs.isEmpty() || title.isEmpty()) {
+        continue;
+      }
+      if (!tasks.isEmpty()) {
+        Amount before = tasks.get(tasks.size() - 1).needs();
+        boolean sameUnit = before.unit() == needs.get().unit();
+        boolean harder =
+            sameUnit
+                && ("decrease".equals(better.orElse(""))
+                    ? needs.get().isBelow(before)
+                    : needs.get().isAbove(before));
+        if (!harder) {
+          part.fault(Problem.Kind.BUSINESS_RULE, "a task must ask more than the one before");
+          continue;
+        }
+      }
+      tasks.add(new GoalDefinition.Task(needs.get(), title.get()));
+    }
+    return tasks;
+  }
+
+  /** What a target is found from is in the unit of the measure. */
+  private static void found(
+      String measure,
+      Optional<ProgrammePart> modelAt,
+      List<ProgrammePart> tasksAt,
+      List<GoalDefinition.Task> tasks) {
+    Optional<Unit> unit = ProgrammeItems.unit(measure);
+    if (unit.isEmpty()) {
+      return;
+    }
+    modelAt.ifPresent(part -> part.isOf(unit.get(), Amount.zero(Unit.DEGREE)));
+    if (tasks.size() == tasksAt.size()) {
+      for (int i = 0; i < tasks.size(); i++) {
+        tasksAt.get(i).isOf(unit.get(), tasks.get(i).needs());
+      }
+    }
   }
 
   private static Optional<GoalDefinition.Kind> kind(ProgrammePart part) {

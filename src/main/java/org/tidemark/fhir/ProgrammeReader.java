@@ -193,7 +193,7 @@ public final class ProgrammeReader {
     Set<String> variations =
         stages.known().stream().map(Variation::code).collect(Collectors.toSet());
     for (ProgrammePart part : root.all("plateau-option")) {
-      part.only(Set.of("code", "title", "variation"));
+      part.only(Set.of("code", "title", "variation", "variable"));
       Optional<String> code = part.needed("code").flatMap(ProgrammePart::code);
       Optional<String> title = part.needed("title").flatMap(ProgrammePart::text);
       Optional<ProgrammePart> variationAt = part.one("variation");
@@ -209,10 +209,36 @@ public final class ProgrammeReader {
                 "the programme has no variation '" + variation.get() + "'");
       }
       if (code.isPresent() && title.isPresent()) {
-        options.add(new PlateauOption(code.get(), title.get(), variation.orElse("")));
+        options.add(
+            new PlateauOption(
+                code.get(),
+                title.get(),
+                variation.orElse(""),
+                variable(part, variation, stages).orElse("")));
       }
     }
     return options;
+  }
+
+  /** The variable that an option makes harder; its variation has it. */
+  private static Optional<String> variable(
+      ProgrammePart option, Optional<String> variation, ProgrammeStages stages) {
+    Optional<ProgrammePart> at = option.one("variable");
+    Optional<String> variable = at.flatMap(ProgrammePart::code);
+    if (at.isPresent() && variation.isEmpty()) {
+      at.get().fault(Problem.Kind.BUSINESS_RULE, "a variable needs its variation");
+    }
+    boolean unknown =
+        stages.known().stream()
+            .filter(other -> variation.equals(Optional.of(other.code())))
+            .anyMatch(other -> variable.isPresent() && other.variable(variable.get()).isEmpty());
+    if (unknown) {
+      at.get()
+          .fault(
+              Problem.Kind.UNKNOWN_REFERENCE,
+              "the option's variation has no variable '" + variable.get() + "'");
+    }
+    return variable;
   }
 
   private static Optional<Integer> timesPerWeek(ProgrammePart part) {

@@ -113,7 +113,9 @@ class PlanCodecTest {
                   "gap", amount("7", Unit.CENTIMETRE),
                   "pain-at-rest", amount("1", Unit.SCORE),
                   "can-kneel", new YesNo(true),
-                  "can-stand-on-one-leg", new YesNo(true))));
+                  "can-stand-on-one-leg", new YesNo(true)),
+              "goniometer",
+              "Practitioner/pt-1"));
       add(
           new Fact.EquipmentListed(
               START,
@@ -165,7 +167,8 @@ class PlanCodecTest {
                     source("Observation"),
                     "comfortable-flexion",
                     amount("121.25", Unit.DEGREE),
-                    "phone"));
+                    "phone",
+                    ""));
         case 4 -> byHand(evening);
         case 5 -> add(new Fact.Held(evening, source("CarePlan"), random.nextBoolean()));
         case 6 -> signOff(evening);

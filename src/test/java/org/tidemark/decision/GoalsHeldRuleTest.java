@@ -45,6 +45,7 @@ class GoalsHeldRuleTest {
         Story.bendingKnee()
             .owns("dumbbell-pair", "2 kg", "4 kg", "6 kg", "8 kg", "10 kg")
             .knows("wall-lunge-distance", "5 cm")
+            .knows("comfortable-flexion", "135 deg")
             .begins()
             .quietUntil(s -> s.accepting().hasSaid(Reason.GOALS_HELD));
     story.expectAsked("split-squat-rock", "heel-position", "raised");

@@ -47,7 +47,8 @@ class LoadStepTest {
     Equipment kit = new Equipment(Map.of("dumbbell-pair", pieces));
     Amount from = new Amount(now, Unit.KILOGRAM);
     PlanState.Person person =
-        new PlanState.Person(Map.of(), Map.of(), kit, List.of(), List.of(), Optional.empty());
+        new PlanState.Person(
+            Map.of(), Map.of(), kit, List.of(), List.of(), Optional.empty(), Map.of(), Map.of());
     Surroundings around =
         new Surroundings(TestProgrammes.KNEE, person, OffsetDateTime.parse("2026-01-05T12:00Z"));
     Amount chosen = (Amount) around.harder(LOAD, from).orElseThrow();

@@ -39,6 +39,7 @@ class MaintenanceRuleTest {
         Story.bendingKnee()
             .owns("dumbbell-pair", "2 kg", "4 kg", "6 kg", "8 kg", "10 kg")
             .knows("wall-lunge-distance", "12 cm")
+            .knows("comfortable-flexion", "135 deg")
             .begins()
             .quietUntil(s -> s.accepting().hasSaid(Reason.GOALS_HELD));
     assertEquals(3, story.prescription("split-squat-rock").dose().timesPerWeek());

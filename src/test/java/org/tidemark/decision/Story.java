@@ -163,7 +163,7 @@ final class Story {
   }
 
   Story baseline() {
-    return tell(new Fact.BaselineTaken(noon(), source(), items));
+    return tell(new Fact.BaselineTaken(noon(), source(), items, "goniometer", ""));
   }
 
   Story equipment() {
@@ -314,7 +314,14 @@ final class Story {
   }
 
   Story measured(String item, String amount) {
-    return tell(new Fact.Measured(noon(), source(), item, (Amount) value(amount), ""));
+    return tell(
+        new Fact.Measured(noon(), source(), item, (Amount) value(amount), "goniometer", ""));
+  }
+
+  /** The clinician sets what a goal is to reach; {@code -} leaves it to the programme. */
+  Story aims(String goal, String target) {
+    Optional<Value> value = target.equals("-") ? Optional.empty() : Optional.of(value(target));
+    return tell(new Fact.TargetSet(noon(), source(), goal, value));
   }
 
   Story warning(Warning... signs) {

@@ -332,7 +332,7 @@ class ClinicalInputCasesTest {
     OffsetDateTime at = OffsetDateTime.parse("2026-05-20T18:00:00+02:00");
     assertEquals(
         List.of(
-            new Fact.Measured(at, Reports.SOURCE, "pain-at-rest", Amount.of(2, Unit.SCORE), ""),
+            new Fact.Measured(at, Reports.SOURCE, "pain-at-rest", Amount.of(2, Unit.SCORE), "", ""),
             new Fact.PainScored(at, Reports.SOURCE, PainScore.of(6))),
         facts(report).facts());
     report.setValue(value("int 3"));

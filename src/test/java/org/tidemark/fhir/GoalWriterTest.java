@@ -49,13 +49,13 @@ class GoalWriterTest {
     Goal gap =
         write(
             new GoalReading(
-                GAP, some(Amount.zero(Unit.CENTIMETRE)), some(cm(9)), some(cm(1)), false));
+                GAP, fixed(Amount.zero(Unit.CENTIMETRE)), some(cm(9)), some(cm(1)), false));
     assertEquals("in-progress", achievement(gap));
   }
 
   @Test
   void aSettingIsNeverImprovingByMeasurement() {
-    Goal step = write(new GoalReading(STEP, some(cm(0)), Optional.empty(), some(cm(18)), false));
+    Goal step = write(new GoalReading(STEP, fixed(cm(0)), Optional.empty(), some(cm(18)), false));
     assertEquals("in-progress", achievement(step));
   }
 
@@ -100,7 +100,7 @@ class GoalWriterTest {
     assertEquals(146, more.getLow().getValue().intValue());
     assertEquals("deg", more.getLow().getCode());
     assertFalse(more.hasHigh());
-    Goal step = write(new GoalReading(STEP, some(cm(0)), Optional.empty(), some(cm(18)), false));
+    Goal step = write(new GoalReading(STEP, fixed(cm(0)), Optional.empty(), some(cm(18)), false));
     Range less = (Range) step.getTargetFirstRep().getDetail();
     assertEquals(0, less.getHigh().getValue().intValue());
     assertFalse(less.hasLow());
@@ -111,7 +111,7 @@ class GoalWriterTest {
     CodeableConcept body =
         write(range("118", "120", "146", false)).getTargetFirstRep().getMeasure();
     assertTrue(body.hasCoding(Codes.REPORT_ITEM, "comfortable-flexion"));
-    Goal step = write(new GoalReading(STEP, some(cm(0)), Optional.empty(), some(cm(18)), false));
+    Goal step = write(new GoalReading(STEP, fixed(cm(0)), Optional.empty(), some(cm(18)), false));
     CodeableConcept setting = step.getTargetFirstRep().getMeasure();
     assertTrue(setting.hasCoding(Codes.PROGRESSION_VARIABLE, "step-height"));
     assertEquals("Height of the step under the front foot", setting.getText());
@@ -132,7 +132,7 @@ class GoalWriterTest {
         write(
             new GoalReading(
                 free,
-                some(new Grade("none")),
+                fixed(new Grade("none")),
                 Optional.empty(),
                 some(new Grade("one-hand")),
                 false));
@@ -183,7 +183,11 @@ class GoalWriterTest {
   }
 
   private static GoalReading range(String first, String now, String target, boolean met) {
-    return new GoalReading(RANGE, some(deg(target)), some(deg(first)), some(deg(now)), met);
+    return new GoalReading(RANGE, fixed(deg(target)), some(deg(first)), some(deg(now)), met);
+  }
+
+  private static Optional<GoalReading.Target> fixed(Value value) {
+    return Optional.of(new GoalReading.Target(value, GoalReading.Basis.PROGRAMME, ""));
   }
 
   private static Goal write(GoalReading reading) {

@@ -79,7 +79,7 @@ class ObservationExamplesTest {
             Map.entry("thigh-girth", amount("58", Unit.CENTIMETRE)));
     assertEquals(
         of(
-            new Fact.BaselineTaken(at("2026-05-04T09:00:00+02:00"), Reports.SOURCE, items),
+            new Fact.BaselineTaken(at("2026-05-04T09:00:00+02:00"), Reports.SOURCE, items, "", ""),
             LEFT,
             KNEE),
         facts(sample(Observation.class, "baseline-assessment")));
@@ -148,7 +148,8 @@ class ObservationExamplesTest {
                 Reports.SOURCE,
                 "comfortable-flexion",
                 amount("116", Unit.DEGREE),
-                "inclinometer"),
+                "inclinometer",
+                ""),
             LEFT,
             KNEE),
         facts(sample(Observation.class, "range-measurement")));

@@ -80,8 +80,10 @@ class ProgrammeOfAClinicTest {
                     GoalDefinition.Kind.SETTING,
                     Optional.of(Amount.of(190, Unit.CENTIMETRE)),
                     Optional.empty(),
+                    Optional.empty(),
+                    List.of(),
                     Direction.INCREASE)),
-            List.of(new PlateauOption("wait", "Give it time", "")),
+            List.of(new PlateauOption("wait", "Give it time", "", "")),
             2,
             Programme.USUAL_DEMAND_CAP);
 

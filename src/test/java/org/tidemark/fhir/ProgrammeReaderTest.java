@@ -268,17 +268,26 @@ class ProgrammeReaderTest {
     }
   }
 
+  private static GoalDefinition.Task task(long degrees, String title) {
+    return new GoalDefinition.Task(Amount.of(degrees, Unit.DEGREE), title);
+  }
+
   @Test
-  void goalsAreTheOtherSidesRangeTheFloorAndALoad() {
+  void goalsAreAPersonalRangeTheFloorAndALoad() {
     assertEquals(
         List.of(
             new GoalDefinition(
                 "range",
-                "Bend the knee as far as the other one",
+                "Bend the knee to a personal goal",
                 "comfortable-flexion",
                 GoalDefinition.Kind.BODY,
                 Optional.empty(),
                 Optional.of("other-side-flexion"),
+                Optional.of("thigh-calf-contact"),
+                List.of(
+                    task(90, "going down stairs"),
+                    task(110, "sitting down on a chair and standing up from it"),
+                    task(135, "getting in and out of a bath")),
                 Direction.INCREASE),
             new GoalDefinition(
                 "floor",
@@ -287,6 +296,8 @@ class ProgrammeReaderTest {
                 GoalDefinition.Kind.SETTING,
                 Optional.of(Amount.zero(Unit.CENTIMETRE)),
                 Optional.empty(),
+                Optional.empty(),
+                List.of(),
                 Direction.DECREASE),
             new GoalDefinition(
                 "load",
@@ -295,6 +306,8 @@ class ProgrammeReaderTest {
                 GoalDefinition.Kind.SETTING,
                 Optional.of(Amount.of(10, Unit.KILOGRAM)),
                 Optional.empty(),
+                Optional.empty(),
+                List.of(),
                 Direction.INCREASE)),
         KNEE.goals());
   }

@@ -150,7 +150,15 @@ final class Sample {
 
   static GoalDefinition goal(GoalDefinition.Kind of, String measure, Direction direction) {
     return new GoalDefinition(
-        "goal", "A goal", measure, of, Optional.empty(), Optional.empty(), direction);
+        "goal",
+        "A goal",
+        measure,
+        of,
+        Optional.empty(),
+        Optional.empty(),
+        Optional.empty(),
+        List.of(),
+        direction);
   }
 
   static Decision progress() {

@@ -111,7 +111,9 @@ class WrittenResourcesValidTest {
     GoalReading reading =
         new GoalReading(
             range,
-            Optional.of(Amount.of(146, Unit.DEGREE)),
+            Optional.of(
+                new GoalReading.Target(
+                    Amount.of(146, Unit.DEGREE), GoalReading.Basis.MEASURED, "other-side-flexion")),
             Optional.of(Amount.of(118, Unit.DEGREE)),
             Optional.of(Amount.of(131, Unit.DEGREE)),
             false);
