@@ -84,9 +84,9 @@ final class DemoPeople {
             .owns("stair-count", Sheet.count(12))
             .owns("towel-roll", Sheet.of("6", "cm"))
             .owns("towel-roll", Sheet.of("3", "cm"))
-            .owns("book", Sheet.of("5", "cm"))
+            .owns("block", Sheet.of("9", "cm"))
+            .owns("dumbbell-pair", Sheet.of("1", "kg"))
             .owns("dumbbell-pair", Sheet.of("2", "kg"))
-            .owns("dumbbell-pair", Sheet.of("4", "kg"))
             .owns("hand-support", Sheet.yes(true));
     Story story =
         new Story(id, knee, 0, true, 11)
@@ -142,6 +142,7 @@ final class DemoPeople {
             .owns("stair-count", Sheet.count(13))
             .owns("towel-roll", Sheet.of("2", "[in_i]"))
             .owns("towel-roll", Sheet.of("1.5", "[in_i]"))
+            .owns("book", Sheet.of("2", "[in_i]"))
             .owns("book", Sheet.of("2", "[in_i]"))
             .owns("bench", Sheet.of("8", "[in_i]"))
             .owns("bench", Sheet.of("4", "[in_i]"))
