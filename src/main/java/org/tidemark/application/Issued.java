@@ -3,6 +3,7 @@ package org.tidemark.application;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.programme.Prescription;
 
 /**
@@ -11,6 +12,7 @@ import org.tidemark.programme.Prescription;
  * @param orders the prescriptions in force or on hold
  * @param waiting the proposal that waits for a clinician
  * @param goals the goals, by their code
+ * @param ranges how the ranges that the goals are about have gone, by the code of the goal
  * @param concern the warning that has been raised
  * @param review id of the Task that asks a clinician to look, while it is open
  * @param carePlan what the CarePlan was last written from
@@ -21,13 +23,21 @@ record Issued(
     List<Order> orders,
     Optional<Waiting> waiting,
     Map<String, GoalRecord> goals,
+    Map<String, RangeRecord> ranges,
     Optional<Concern> concern,
     Optional<String> review,
     String carePlan,
     List<Prescription> before) {
   static final Issued NOTHING =
       new Issued(
-          List.of(), Optional.empty(), Map.of(), Optional.empty(), Optional.empty(), "", List.of());
+          List.of(),
+          Optional.empty(),
+          Map.of(),
+          Map.of(),
+          Optional.empty(),
+          Optional.empty(),
+          "",
+          List.of());
 
   /**
    * A prescription that was issued.
@@ -56,6 +66,15 @@ record Issued(
   record GoalRecord(String id, String from) {}
 
   /**
+   * A range that was looked at.
+   *
+   * @param forecast id of the RiskAssessment
+   * @param from what it was made from
+   * @param figures what came of it
+   */
+  record RangeRecord(String forecast, String from, RangeFigures figures) {}
+
+  /**
    * A warning that was raised.
    *
    * @param warnings the codes of its signs
@@ -65,30 +84,34 @@ record Issued(
   record Concern(List<String> warnings, String issue, String task) {}
 
   Issued withOrders(List<Order> others) {
-    return new Issued(others, waiting, goals, concern, review, carePlan, before);
+    return new Issued(others, waiting, goals, ranges, concern, review, carePlan, before);
   }
 
   Issued withWaiting(Optional<Waiting> other) {
-    return new Issued(orders, other, goals, concern, review, carePlan, before);
+    return new Issued(orders, other, goals, ranges, concern, review, carePlan, before);
   }
 
   Issued withGoals(Map<String, GoalRecord> others) {
-    return new Issued(orders, waiting, others, concern, review, carePlan, before);
+    return new Issued(orders, waiting, others, ranges, concern, review, carePlan, before);
+  }
+
+  Issued withRanges(Map<String, RangeRecord> others) {
+    return new Issued(orders, waiting, goals, others, concern, review, carePlan, before);
   }
 
   Issued withConcern(Optional<Concern> other) {
-    return new Issued(orders, waiting, goals, other, review, carePlan, before);
+    return new Issued(orders, waiting, goals, ranges, other, review, carePlan, before);
   }
 
   Issued withReview(Optional<String> other) {
-    return new Issued(orders, waiting, goals, concern, other, carePlan, before);
+    return new Issued(orders, waiting, goals, ranges, concern, other, carePlan, before);
   }
 
   Issued withCarePlan(String other) {
-    return new Issued(orders, waiting, goals, concern, review, other, before);
+    return new Issued(orders, waiting, goals, ranges, concern, review, other, before);
   }
 
   Issued withBefore(List<Prescription> others) {
-    return new Issued(orders, waiting, goals, concern, review, carePlan, others);
+    return new Issued(orders, waiting, goals, ranges, concern, review, carePlan, others);
   }
 }

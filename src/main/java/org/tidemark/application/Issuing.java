@@ -1,6 +1,7 @@
 package org.tidemark.application;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import java.nio.charset.StandardCharsets;
 import java.time.Clock;
 import java.util.ArrayList;
 import java.util.Date;
@@ -9,25 +10,31 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.UUID;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.DetectedIssue;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Resource;
+import org.hl7.fhir.r4.model.RiskAssessment;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.ServiceRequest.ServiceRequestStatus;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.application.Issued.Concern;
 import org.tidemark.application.Issued.GoalRecord;
 import org.tidemark.application.Issued.Order;
+import org.tidemark.application.Issued.RangeRecord;
 import org.tidemark.application.Issued.Waiting;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.GoalReading;
+import org.tidemark.decision.RangeCourse;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
 import org.tidemark.decision.Warning;
 import org.tidemark.fhir.CarePlanWriter;
 import org.tidemark.fhir.ConcernWriter;
+import org.tidemark.fhir.ForecastWriter;
 import org.tidemark.fhir.GoalWriter;
 import org.tidemark.fhir.GuidanceWriter;
 import org.tidemark.fhir.PlanIdentity;
@@ -124,13 +131,18 @@ class Issuing {
         + resource.getMeta().getVersionId();
   }
 
+  /** A text in a few characters. */
+  private static String fingerprint(String text) {
+    return UUID.nameUUIDFromBytes(text.getBytes(StandardCharsets.UTF_8)).toString();
+  }
+
   /** The writing of one decision. */
   private final class Writing {
     private final RunningPlan plan;
     private final PlanIdentity identity;
-    private final Decision last;
-    private final Decision because;
     private final List<String> written = new ArrayList<>();
+    private Decision last;
+    private Decision because;
     private Issued issued;
 
     private Writing(RunningPlan plan, Decision last) {
@@ -142,6 +154,7 @@ class Issuing {
     }
 
     private RunningPlan write(boolean decided, List<FactSource> withdrawn) {
+      ranges();
       boolean standingChanged = orders();
       proposal();
       goals();
@@ -346,12 +359,52 @@ class Issuing {
       return new Waiting(proposals, wanted, task.getIdPart());
     }
 
+    /**
+     * Looks at the ranges that the goals are about, anew where a reading or the target has changed,
+     * and tells the decision how they have gone.
+     */
+    private void ranges() {
+      Map<String, RangeRecord> ranges = new LinkedHashMap<>();
+      for (GoalDefinition definition : plan.programme().goals()) {
+        Optional<RangeRecord> before = Optional.ofNullable(issued.ranges().get(definition.code()));
+        Optional<String> from =
+            RangeCourse.from(definition, plan.state()).map(Issuing::fingerprint);
+        if (from.isPresent()
+            && before.filter(known -> known.from().equals(from.get())).isPresent()) {
+          ranges.put(definition.code(), before.get());
+        } else if (from.isPresent()) {
+          RangeCourse course = RangeCourse.read(definition, plan.state()).orElseThrow();
+          Resource forecast =
+              records.put(
+                  ForecastWriter.write(identity, course, before.map(known -> forecast(known))));
+          written.add(versioned(forecast));
+          ranges.put(
+              definition.code(),
+              new RangeRecord(forecast.getIdPart(), from.get(), course.figures()));
+        } else {
+          before.ifPresent(
+              known ->
+                  written.add(versioned(records.put(ForecastWriter.withdraw(forecast(known))))));
+        }
+      }
+      issued = issued.withRanges(ranges);
+      List<RangeFigures> figures = ranges.values().stream().map(RangeRecord::figures).toList();
+      last = last.with(figures);
+      because = because.with(figures);
+    }
+
+    private RiskAssessment forecast(RangeRecord known) {
+      return (RiskAssessment) records.find("RiskAssessment", known.forecast()).orElseThrow();
+    }
+
     private void goals() {
       Map<String, GoalRecord> goals = new LinkedHashMap<>(issued.goals());
       for (GoalDefinition definition : plan.programme().goals()) {
         GoalReading reading = GoalReading.read(definition, plan.state());
         GoalRecord before = goals.get(definition.code());
-        String from = reading.toString();
+        Optional<RangeFigures> range =
+            Optional.ofNullable(issued.ranges().get(definition.code())).map(RangeRecord::figures);
+        String from = reading + "/" + range.map(RangeFigures::change);
         if (before != null && before.from().equals(from)) {
           continue;
         }
@@ -359,7 +412,8 @@ class Issuing {
             Optional.ofNullable(before)
                 .flatMap(known -> records.find("Goal", known.id()))
                 .map(Goal.class::cast);
-        Resource goal = records.put(GoalWriter.write(identity, reading, former, last.asOf()));
+        Resource goal =
+            records.put(GoalWriter.write(identity, reading, range, former, last.asOf()));
         written.add(versioned(goal));
         goals.put(definition.code(), new GoalRecord(goal.getIdPart(), from));
       }
@@ -435,6 +489,7 @@ class Issuing {
                   .map(Order::id)
                   .toList(),
               issued.goals().values().stream().map(GoalRecord::id).toList(),
+              issued.ranges().values().stream().map(RangeRecord::forecast).toList(),
               because,
               last);
       if (!next.equalsDeep(current)) {
@@ -451,6 +506,7 @@ class Issuing {
           issued.orders().toString(),
           issued.waiting().toString(),
           issued.goals().keySet().toString(),
+          issued.ranges().values().toString(),
           last.verdict().code(),
           last.reasons().toString(),
           last.considered().toString(),

@@ -24,6 +24,7 @@ import org.tidemark.decision.Decision;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.PlanState;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.decision.Review;
 import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.GuidanceWriter;
@@ -105,7 +106,7 @@ public class Previews {
     answer
         .addParameter()
         .setName("decision")
-        .setResource(GuidanceWriter.write(identity, decision, List.of()));
+        .setResource(GuidanceWriter.write(identity, decision.with(ranges(plan)), List.of()));
     for (Prescription prescription : decision.inForce()) {
       answer
           .addParameter()
@@ -119,6 +120,10 @@ public class Previews {
           .setResource(written(identity, prescription, decision, PrescriptionWriter.Kind.PROPOSAL));
     }
     return answer;
+  }
+
+  private static List<RangeFigures> ranges(RunningPlan plan) {
+    return plan.issued().ranges().values().stream().map(Issued.RangeRecord::figures).toList();
   }
 
   private static ServiceRequest written(

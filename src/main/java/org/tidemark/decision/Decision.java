@@ -80,6 +80,8 @@ public record Decision(
    * @param flaresIn14Days flares within the last 14 days
    * @param rest pain at rest that symptoms were compared with, if known
    * @param demand what the change asks beside what was in force, where that can be told
+   * @param ranges how the ranges that the goals are about have gone; the fold leaves them out, who
+   *     tells a decision puts them in
    */
   public record Figures(
       int answered,
@@ -91,7 +93,11 @@ public record Decision(
       double adherence,
       int flaresIn14Days,
       Optional<PainScore> rest,
-      Optional<Ratio> demand) {
+      Optional<Ratio> demand,
+      List<RangeFigures> ranges) {
+    public Figures {
+      ranges = List.copyOf(ranges);
+    }
 
     Figures with(Optional<Ratio> other) {
       return new Figures(
@@ -104,7 +110,42 @@ public record Decision(
           adherence,
           flaresIn14Days,
           rest,
-          other);
+          other,
+          ranges);
     }
+
+    Figures with(List<RangeFigures> others) {
+      return new Figures(
+          answered,
+          unsettled,
+          chance,
+          needed,
+          toleratedRate,
+          evidenceFactor,
+          adherence,
+          flaresIn14Days,
+          rest,
+          demand,
+          others);
+    }
+  }
+
+  /** The same decision, told with how the ranges have gone. */
+  public Decision with(List<RangeFigures> ranges) {
+    return new Decision(
+        asOf,
+        verdict,
+        reasons,
+        change,
+        proposed,
+        inForce,
+        proposal,
+        considered,
+        figures.with(ranges),
+        restsOn,
+        warnings,
+        precautions,
+        missing,
+        reviewAsked);
   }
 }

@@ -141,7 +141,7 @@ public record PlanState(
       List<Precaution> precautions,
       List<FactSource> sources,
       Optional<OffsetDateTime> baselineAt,
-      Map<String, List<Reading>> angles,
+      Map<String, List<Angle>> angles,
       Map<String, Value> targets) {
     static final Person UNKNOWN =
         new Person(
@@ -184,13 +184,13 @@ public record PlanState(
 
     Person measured(Fact.Measured fact, List<List<String>> alternatives) {
       Map<String, Value> item = Map.of(fact.item(), fact.amount());
-      return knowing(item, alternatives).reading(fact.at(), item, fact.method(), fact.rater());
+      return knowing(item, alternatives).reading(fact, item, fact.method(), fact.rater());
     }
 
     Person baseline(Fact.BaselineTaken fact, List<List<String>> alternatives) {
       Person known =
           knowing(fact.items(), alternatives)
-              .reading(fact.at(), fact.items(), fact.method(), fact.rater());
+              .reading(fact, fact.items(), fact.method(), fact.rater());
       return new Person(
           known.items,
           known.first,
@@ -203,22 +203,22 @@ public record PlanState(
     }
 
     /** With the angles among some items read. */
-    private Person reading(
-        OffsetDateTime at, Map<String, Value> newer, String method, String rater) {
-      Map<String, List<Reading>> all = new TreeMap<>(angles);
+    private Person reading(Fact fact, Map<String, Value> newer, String method, String rater) {
+      Map<String, List<Angle>> all = new TreeMap<>(angles);
       newer.forEach(
           (code, value) -> {
             if (value instanceof Amount angle && angle.unit() == Unit.DEGREE) {
-              List<Reading> readings = new ArrayList<>(all.getOrDefault(code, List.of()));
+              List<Angle> readings = new ArrayList<>(all.getOrDefault(code, List.of()));
               if (readings.size() >= MOST_READINGS) {
                 readings.remove(1);
               }
-              readings.add(
+              Reading reading =
                   new Reading(
-                      at,
+                      fact.at(),
                       angle.value().doubleValue(),
                       MeasuringMethod.of(method),
-                      Optional.of(rater).filter(name -> !name.isBlank())));
+                      Optional.of(rater).filter(name -> !name.isBlank()));
+              readings.add(new Angle(fact.source(), reading));
               all.put(code, List.copyOf(readings));
             }
           });
@@ -257,6 +257,14 @@ public record PlanState(
       return all.size() > MOST_SOURCES ? all.subList(1, all.size()) : all;
     }
   }
+
+  /**
+   * An angle of the body that was read.
+   *
+   * @param source where
+   * @param reading what it was
+   */
+  public record Angle(FactSource source, Reading reading) {}
 
   /** How a plan is run. */
   public record Enrolment(

@@ -209,10 +209,21 @@ final class Situation {
                     adherence(line),
                     flares(),
                     rest,
-                    Optional.empty()))
+                    Optional.empty(),
+                    List.of()))
         .orElseGet(
             () ->
                 new Decision.Figures(
-                    0, 0, 0, Evidence.NEEDED, 0, 1, 0, flares(), rest, Optional.empty()));
+                    0,
+                    0,
+                    0,
+                    Evidence.NEEDED,
+                    0,
+                    1,
+                    0,
+                    flares(),
+                    rest,
+                    Optional.empty(),
+                    List.of()));
   }
 }

@@ -31,6 +31,7 @@ public final class CarePlanWriter {
    * @param orderIds ids of the ServiceRequests in force, in order
    * @param proposalIds ids of the ServiceRequests that wait for a clinician, in order
    * @param goalIds ids of the plan's Goals, in order
+   * @param forecastIds ids of the RiskAssessments that forecast its goals, in order
    * @param because the decision that made what stands as it is
    * @param last the last decision
    */
@@ -40,6 +41,7 @@ public final class CarePlanWriter {
       List<String> orderIds,
       List<String> proposalIds,
       List<String> goalIds,
+      List<String> forecastIds,
       Decision because,
       Decision last) {
     CarePlan next = current.copy();
@@ -49,6 +51,7 @@ public final class CarePlanWriter {
     categorise(next);
     activities(next, orderIds, proposalIds);
     goals(next, goalIds);
+    forecasts(next, forecastIds);
     List<String> others =
         next.getActivity().stream()
             .filter(activity -> !ours(activity))
@@ -134,6 +137,15 @@ public final class CarePlanWriter {
         plan.addGoal(new Reference(reference));
       }
     }
+  }
+
+  private static void forecasts(CarePlan plan, List<String> forecastIds) {
+    Set<String> there =
+        plan.getSupportingInfo().stream().map(Reference::getReference).collect(Collectors.toSet());
+    forecastIds.stream()
+        .map(id -> "RiskAssessment/" + id)
+        .filter(reference -> !there.contains(reference))
+        .forEach(reference -> plan.addSupportingInfo(new Reference(reference)));
   }
 
   /** What another system's activity says about itself. */

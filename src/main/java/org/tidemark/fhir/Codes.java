@@ -19,6 +19,10 @@ public final class Codes {
   public static final String STAGE = BASE + "/CodeSystem/stage";
   public static final String CLINICIAN_TASK = BASE + "/CodeSystem/clinician-task";
 
+  public static final String FIGURE = BASE + "/CodeSystem/figure";
+  public static final String TARGET_BASIS = BASE + "/CodeSystem/target-basis";
+  public static final String FORECAST_METHOD = BASE + "/CodeSystem/forecast-method";
+
   public static final String CARE_PLAN_CATEGORY =
       "http://hl7.org/fhir/us/core/CodeSystem/careplan-category";
   public static final String GOAL_CATEGORY = "http://terminology.hl7.org/CodeSystem/goal-category";

@@ -1,12 +1,11 @@
 package org.tidemark.fhir;
 
 import ca.uhn.fhir.model.api.TemporalPrecisionEnum;
-import java.math.BigDecimal;
-import java.math.RoundingMode;
 import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.BooleanType;
+import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Goal;
@@ -16,6 +15,7 @@ import org.hl7.fhir.r4.model.Range;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Type;
 import org.tidemark.decision.GoalReading;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.GoalDefinition;
 import org.tidemark.programme.ProgressionVariable;
@@ -23,13 +23,14 @@ import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Grade;
 import org.tidemark.quantity.Value;
 import org.tidemark.quantity.YesNo;
-import org.tidemark.trend.MinimalDetectableChange;
+import org.tidemark.trend.RangeChange;
 
 /**
  * Writes how far a goal is. The same reading gives the same Goal, so that nothing needs to be
  * stored when nothing moved.
  */
 public final class GoalWriter {
+  private static final String BASIS = Codes.structure("target-basis");
 
   /** How far a goal is, by code and display of the standard's goal-achievement. */
   private enum Achievement {
@@ -55,16 +56,21 @@ public final class GoalWriter {
 
   /**
    * The goal as of a time. Achieved from the day it is first met, sustaining when it is still met
-   * on a later day. Improving only when a measure of the body has changed for the better, from its
-   * first value to its newest, by at least what measurement error alone can make (MDC95); otherwise
-   * in progress. A goal whose target is not known is never achieved.
+   * on a later day. Improving only when the range it is about has changed for the better by more
+   * than measuring alone makes (MDC95); otherwise in progress. A goal whose target is not known is
+   * never achieved.
    *
+   * @param range how the range that the goal is about has gone, if it is about one
    * @param former the Goal as it is stored, if it is; what someone else has added to it stays
    * @param asOf the time of the newest fact
    */
   public static Goal write(
-      PlanIdentity plan, GoalReading reading, Optional<Goal> former, OffsetDateTime asOf) {
-    Achievement achievement = achievement(reading, former, asOf.toLocalDate());
+      PlanIdentity plan,
+      GoalReading reading,
+      Optional<RangeFigures> range,
+      Optional<Goal> former,
+      OffsetDateTime asOf) {
+    Achievement achievement = achievement(reading, range, former, asOf.toLocalDate());
     Goal goal = former.map(Goal::copy).orElseGet(Goal::new);
     set(goal, Extensions.code("goal-code", reading.goal().code()));
     set(goal, Extensions.side(plan));
@@ -86,7 +92,7 @@ public final class GoalWriter {
       goal.setStart(DateTimes.date(asOf));
     }
     target(goal, plan, reading);
-    goal.setText(text(plan, reading, achievement, since(goal)));
+    goal.setText(text(plan, reading, range, achievement, since(goal)));
     return goal;
   }
 
@@ -100,7 +106,7 @@ public final class GoalWriter {
   }
 
   private static Achievement achievement(
-      GoalReading reading, Optional<Goal> former, LocalDate day) {
+      GoalReading reading, Optional<RangeFigures> range, Optional<Goal> former, LocalDate day) {
     if (reading.target().isPresent() && reading.met()) {
       boolean sustaining = former.filter(Achievement.SUSTAINING::of).isPresent();
       boolean metBefore =
@@ -111,29 +117,11 @@ public final class GoalWriter {
               .isPresent();
       return sustaining || metBefore ? Achievement.SUSTAINING : Achievement.ACHIEVED;
     }
-    return improving(reading) ? Achievement.IMPROVING : Achievement.IN_PROGRESS;
-  }
-
-  private static boolean improving(GoalReading reading) {
-    if (!comparable(reading)) {
-      return false;
-    }
-    Amount first = (Amount) reading.first().orElseThrow();
-    Amount now = (Amount) reading.now().orElseThrow();
-    boolean better =
-        reading.goal().direction() == Direction.INCREASE ? now.isAbove(first) : now.isBelow(first);
-    return better
-        && MinimalDetectableChange.of(now.unit())
-            .filter(change -> change.isShown(first, now))
+    boolean improving =
+        range
+            .filter(figures -> figures.change().verdict() == RangeChange.Verdict.IMPROVED)
             .isPresent();
-  }
-
-  /** Whether there are two readings of the body in one unit. */
-  private static boolean comparable(GoalReading reading) {
-    return reading.goal().of() == GoalDefinition.Kind.BODY
-        && reading.first().orElse(null) instanceof Amount first
-        && reading.now().orElse(null) instanceof Amount now
-        && first.unit() == now.unit();
+    return improving ? Achievement.IMPROVING : Achievement.IN_PROGRESS;
   }
 
   /** Since when the status holds, in words; as it is written where it is no single day. */
@@ -167,6 +155,24 @@ public final class GoalWriter {
             .target()
             .map(wanted -> detail(wanted.value(), definition.direction()))
             .orElse(null));
+    target.removeExtension(BASIS);
+    reading
+        .target()
+        .ifPresent(
+            wanted ->
+                target.addExtension(new Extension(BASIS, new CodeType(wanted.basis().code()))));
+  }
+
+  /** Why this is what is to be reached, as a sentence for the one it is about. */
+  private static String because(GoalReading.Target target) {
+    return switch (target.basis()) {
+      case CLINICIAN -> "A clinician has set it.";
+      case PROGRAMME -> "The programme sets it for everyone.";
+      case MEASURED -> "It was measured: " + PrescriptionText.words(target.by()) + ".";
+      case COMPUTED ->
+          "It is where calf and thigh meet, by their girths; that can be off by 10 to 14 degrees.";
+      case FUNCTIONAL -> "It is what " + target.by() + " asks for.";
+    };
   }
 
   /** An amount is a range that is open on its better side: anything at or beyond it will do. */
@@ -192,25 +198,27 @@ public final class GoalWriter {
   }
 
   private static Narrative text(
-      PlanIdentity plan, GoalReading reading, Achievement achievement, String since) {
+      PlanIdentity plan,
+      GoalReading reading,
+      Optional<RangeFigures> range,
+      Achievement achievement,
+      String since) {
     GoalDefinition goal = reading.goal();
     Prose prose = new Prose().title(goal.title());
     prose.labelled(achievement.display + ".", "Since " + since + ".");
     String measure = PrescriptionText.withinSentence(measure(plan, goal));
-    String sense = goal.direction() == Direction.INCREASE ? " or more" : " or less";
     prose.paragraph(
         reading
             .target()
-            .map(GoalReading.Target::value)
-            .map(PrescriptionText::value)
             .map(
-                value ->
+                target ->
                     "Target: "
                         + measure
                         + " "
-                        + value
-                        + (amount(reading.target().map(GoalReading.Target::value)) ? sense : "")
-                        + ".")
+                        + PrescriptionText.value(target.value())
+                        + sense(target.value(), goal.direction())
+                        + ". "
+                        + because(target))
             .orElse("Target: " + measure + "; the value to reach is personal and not known yet."));
     reading
         .first()
@@ -218,35 +226,18 @@ public final class GoalWriter {
     reading
         .now()
         .ifPresent(value -> prose.paragraph("Now: " + PrescriptionText.value(value) + "."));
-    if (comparable(reading) && !reading.first().equals(reading.now())) {
-      Amount first = (Amount) reading.first().orElseThrow();
-      Amount now = (Amount) reading.now().orElseThrow();
-      MinimalDetectableChange.of(now.unit())
-          .ifPresent(change -> prose.paragraph(shown(change, first, now)));
-    }
+    range
+        .filter(figures -> !reading.first().equals(reading.now()))
+        .ifPresent(figures -> prose.paragraph(RangeText.change(figures.change())));
     prose.paragraph("Plan: " + PlanText.title(plan) + ".");
     prose.list(SafetyText.CAUTIONS);
     return prose.narrative();
   }
 
-  private static boolean amount(Optional<Value> value) {
-    return value.filter(Amount.class::isInstance).isPresent();
-  }
-
-  private static String shown(MinimalDetectableChange change, Amount first, Amount now) {
-    BigDecimal tenth = BigDecimal.valueOf(change.at95()).setScale(1, RoundingMode.HALF_UP);
-    String least = PrescriptionText.value(new Amount(tenth, first.unit()));
-    String measured = PrescriptionText.value(first.distanceTo(now));
-    return change.isShown(first, now)
-        ? "The difference of "
-            + measured
-            + " is more than measuring alone makes (about "
-            + least
-            + ")."
-        : "No change is shown: measuring alone makes differences of about "
-            + least
-            + ", this one is "
-            + measured
-            + ".";
+  private static String sense(Value value, Direction better) {
+    if (!(value instanceof Amount)) {
+      return "";
+    }
+    return better == Direction.INCREASE ? " or more" : " or less";
   }
 }

@@ -12,12 +12,15 @@ import org.hl7.fhir.r4.model.DataRequirement.DataRequirementCodeFilterComponent;
 import org.hl7.fhir.r4.model.DecimalType;
 import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.GuidanceResponse;
+import org.hl7.fhir.r4.model.Quantity;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.StringType;
 import org.tidemark.decision.Change;
 import org.tidemark.decision.Decision;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
+import org.tidemark.demand.Ratio;
 
 /** Writes a decision with its reasons, its figures and what it did not take. */
 public final class GuidanceWriter {
@@ -99,32 +102,61 @@ public final class GuidanceWriter {
   /** Those about an exercise only where the decision looked at one. */
   private static void figures(GuidanceResponse guidance, Decision.Figures figures) {
     if (figures.toleratedRate() > 0) {
-      figure(guidance, "answered", figures.answered());
-      figure(guidance, "unsettled", figures.unsettled());
-      figure(guidance, "chance", figures.chance());
-      figure(guidance, "needed", figures.needed());
-      figure(guidance, "tolerated-rate", figures.toleratedRate());
-      figure(guidance, "evidence-factor", figures.evidenceFactor());
-      figure(guidance, "adherence", figures.adherence());
+      figure(guidance, Figure.ANSWERED, figures.answered());
+      figure(guidance, Figure.UNSETTLED, figures.unsettled());
+      figure(guidance, Figure.CHANCE, figures.chance());
+      figure(guidance, Figure.NEEDED, figures.needed());
+      figure(guidance, Figure.TOLERATED_RATE, figures.toleratedRate());
+      figure(guidance, Figure.EVIDENCE_FACTOR, figures.evidenceFactor());
+      figure(guidance, Figure.ADHERENCE, figures.adherence());
     }
-    figure(guidance, "flares-in-14-days", figures.flaresIn14Days());
-    figures.rest().ifPresent(rest -> guidance.addExtension(figure("rest-pain", rest.value())));
+    figure(guidance, Figure.FLARES_IN_14_DAYS, figures.flaresIn14Days());
+    figures.rest().ifPresent(rest -> guidance.addExtension(figure(Figure.REST_PAIN, rest.value())));
+    figures.demand().ifPresent(demand -> demand(guidance, demand));
+    figures.ranges().forEach(range -> range(guidance, range));
   }
 
-  private static void figure(GuidanceResponse guidance, String name, int figure) {
+  private static void demand(GuidanceResponse guidance, Ratio demand) {
+    figure(guidance, Figure.DEMAND, demand.mid());
+    figure(guidance, Figure.DEMAND_LOW, demand.low());
+    figure(guidance, Figure.DEMAND_HIGH, demand.high());
+  }
+
+  private static void range(GuidanceResponse guidance, RangeFigures range) {
+    figure(guidance, Figure.RANGE, range.level().estimate());
+    figure(guidance, Figure.RANGE_LOW, range.level().low());
+    figure(guidance, Figure.RANGE_HIGH, range.level().high());
+    figure(guidance, Figure.RANGE_SLOPE, range.slopePerWeek().estimate());
+    figure(guidance, Figure.RANGE_SLOPE_LOW, range.slopePerWeek().low());
+    figure(guidance, Figure.RANGE_SLOPE_HIGH, range.slopePerWeek().high());
+    figure(guidance, Figure.RANGE_CHANGE, range.change().degrees());
+    figure(guidance, Figure.RANGE_MDC95, range.change().shownFromDegrees());
+  }
+
+  private static void figure(GuidanceResponse guidance, Figure name, int figure) {
     guidance.addExtension(figure(name, BigDecimal.valueOf(figure)));
   }
 
-  private static void figure(GuidanceResponse guidance, String name, double figure) {
+  private static void figure(GuidanceResponse guidance, Figure name, double figure) {
     BigDecimal rounded =
         BigDecimal.valueOf(figure).setScale(FIGURE_DECIMALS, RoundingMode.HALF_EVEN);
     guidance.addExtension(figure(name, rounded));
   }
 
-  private static Extension figure(String name, BigDecimal figure) {
+  /** A number as it is, anything else with its unit. */
+  private static Extension figure(Figure name, BigDecimal figure) {
     Extension extension = Extensions.complex("figures");
-    extension.addExtension(Extensions.part("name", new CodeType(name)));
-    extension.addExtension(Extensions.part("value", new DecimalType(figure)));
+    extension.addExtension(Extensions.part("name", new CodeType(name.code())));
+    extension.addExtension(
+        Extensions.part(
+            "value",
+            name.unit().equals("deg") || name.unit().equals("deg/wk")
+                ? new Quantity()
+                    .setValue(figure)
+                    .setUnit(name.unit())
+                    .setSystem(Codes.UCUM)
+                    .setCode(name.unit())
+                : new DecimalType(figure)));
     return extension;
   }
 

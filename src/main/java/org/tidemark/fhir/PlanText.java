@@ -146,6 +146,8 @@ public final class PlanText {
     figures
         .rest()
         .ifPresent(rest -> sentences.add("Pain at rest, to compare with: " + rest + " out of 10."));
+    figures.demand().map(DemandText::step).ifPresent(sentences::add);
+    figures.ranges().forEach(range -> sentences.addAll(RangeText.sentences(range)));
     return sentences;
   }
 

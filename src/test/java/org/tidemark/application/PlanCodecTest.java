@@ -19,6 +19,7 @@ import org.tidemark.decision.ChangeControl;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.PlanState;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.decision.Review;
 import org.tidemark.decision.Warning;
 import org.tidemark.programme.Dose;
@@ -35,6 +36,8 @@ import org.tidemark.quantity.YesNo;
 import org.tidemark.response.Morning;
 import org.tidemark.response.ResponsePolicy;
 import org.tidemark.response.Session;
+import org.tidemark.trend.Interval;
+import org.tidemark.trend.RangeChange;
 
 /** What is kept of a plan comes back as it was, so that a plan folded on is a plan replayed. */
 class PlanCodecTest {
@@ -86,6 +89,19 @@ class PlanCodecTest {
             orders,
             Optional.of(new Issued.Waiting(orders, history.state.inForce(), "task")),
             Map.of("range", new Issued.GoalRecord("g", "from \"this\"")),
+            Map.of(
+                "range",
+                new Issued.RangeRecord(
+                    "f1",
+                    "from",
+                    new RangeFigures(
+                        "range",
+                        OffsetDateTime.parse("2026-05-04T09:00:00.5+02:00"),
+                        new Interval(117.25, 120.5, 124),
+                        new Interval(-0.5, 0.25, 1),
+                        new RangeChange(3.5, 9.7, RangeChange.Verdict.NOT_SHOWN),
+                        1,
+                        Optional.of(OffsetDateTime.parse("2026-03-04T09:00:00+02:00"))))),
             Optional.of(new Issued.Concern(List.of("fever"), "issue", "task")),
             Optional.of("review"),
             "shown",

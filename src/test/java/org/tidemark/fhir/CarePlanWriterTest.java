@@ -49,7 +49,8 @@ class CarePlanWriterTest {
     CarePlan first = apply(shared(), List.of("a"), List.of());
     Decision stop = Sample.warned();
     CarePlan stopped =
-        CarePlanWriter.apply(first, Sample.PLAN, List.of(), List.of(), List.of(), stop, stop);
+        CarePlanWriter.apply(
+            first, Sample.PLAN, List.of(), List.of(), List.of(), List.of(), stop, stop);
     assertEquals(2, stopped.getActivity().size());
     assertTrue(stopped.getText().getDivAsString().contains("NO EXERCISE"));
   }
@@ -104,6 +105,7 @@ class CarePlanWriterTest {
         orders,
         proposals,
         List.of("g1", "g2"),
+        List.of("f"),
         Sample.progress(),
         Sample.progress());
   }

@@ -5,6 +5,7 @@ import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import java.time.OffsetDateTime;
+import java.util.Objects;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.DateType;
@@ -15,12 +16,15 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.tidemark.decision.GoalReading;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.GoalDefinition;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Grade;
 import org.tidemark.quantity.Unit;
 import org.tidemark.quantity.Value;
+import org.tidemark.trend.MeasuringMethod;
+import org.tidemark.trend.Reading;
 
 class GoalWriterTest {
   private static final GoalDefinition RANGE =
@@ -30,13 +34,11 @@ class GoalWriterTest {
   private static final GoalDefinition STEP =
       Sample.goal(GoalDefinition.Kind.SETTING, "step-height", Direction.DECREASE);
 
-  /** MDC95 of a joint angle is 1.96·√2·4° = 11.087°. */
+  /** MDC95 of two readings by goniometer is 1.96·√2·3.5° = 9.702°. */
   @ParameterizedTest(name = "from {0}° to {1}°: {2}")
   @CsvSource({
-    "118, 129.08, in-progress",
-    "118, 129.09, improving",
-    "118, 129, in-progress",
-    "118, 130, improving",
+    "118, 127.70, in-progress",
+    "118, 127.71, improving",
     "130, 118, in-progress",
     "118, 118, in-progress"
   })
@@ -176,10 +178,51 @@ class GoalWriterTest {
   @Test
   void theWordsSayWhetherAChangeIsShown() {
     String shown = write(range("118", "131", "146", false)).getText().getDivAsString();
-    assertTrue(shown.contains("13° is more than measuring alone makes (about 11.1°)"), shown);
+    assertTrue(shown.contains("Improved by 13.0 degrees"), shown);
     String not = write(range("118", "121", "146", false)).getText().getDivAsString();
     assertTrue(not.contains("No change is shown"), not);
     assertTrue(not.contains("146° or more"), not);
+  }
+
+  /** The two readings of a goal as a range, a fortnight apart. */
+  private static Optional<RangeFigures> range(GoalReading reading) {
+    if (!reading.goal().equals(RANGE)) {
+      return Optional.empty();
+    }
+    OffsetDateTime before = OffsetDateTime.parse("2026-04-01T08:00:00Z");
+    return Optional.of(
+        Sample.range(
+            Reading.of(before, degrees(reading.first()), MeasuringMethod.GONIOMETER),
+            Reading.of(before.plusDays(14), degrees(reading.now()), MeasuringMethod.GONIOMETER)));
+  }
+
+  private static double degrees(Optional<Value> value) {
+    return ((Amount) value.orElseThrow()).value().doubleValue();
+  }
+
+  @ParameterizedTest(name = "{0}: {1}")
+  @CsvSource(
+      delimiter = '|',
+      value = {
+        "CLINICIAN | | A clinician has set it.",
+        "PROGRAMME | | The programme sets it for everyone.",
+        "MEASURED | other-side-flexion | It was measured: other side flexion.",
+        "COMPUTED | thigh-calf-contact | It is where calf and thigh meet, by their girths",
+        "FUNCTIONAL | going down stairs | It is what going down stairs asks for."
+      })
+  void theTargetSaysWhereItComesFrom(GoalReading.Basis basis, String by, String sentence) {
+    GoalReading.Target target =
+        new GoalReading.Target(deg("135"), basis, Objects.requireNonNullElse(by, ""));
+    Goal goal =
+        write(
+            new GoalReading(RANGE, Optional.of(target), some(deg("118")), some(deg("120")), false));
+    assertEquals(
+        basis.code(),
+        goal.getTargetFirstRep()
+            .getExtensionByUrl(Codes.structure("target-basis"))
+            .getValue()
+            .primitiveValue());
+    assertTrue(goal.getText().getDivAsString().contains(sentence));
   }
 
   private static GoalReading range(String first, String now, String target, boolean met) {
@@ -195,7 +238,8 @@ class GoalWriterTest {
   }
 
   private static Goal write(GoalReading reading, Optional<Goal> former, String asOf) {
-    return GoalWriter.write(Sample.PLAN, reading, former, OffsetDateTime.parse(asOf));
+    return GoalWriter.write(
+        Sample.PLAN, reading, range(reading), former, OffsetDateTime.parse(asOf));
   }
 
   private static String achievement(Goal goal) {

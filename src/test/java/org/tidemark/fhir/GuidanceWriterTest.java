@@ -65,14 +65,25 @@ class GuidanceWriterTest {
     Decision none =
         Sample.maintain(Reason.NOTHING_NEW)
             .figures(
-                new Decision.Figures(0, 0, 0, 0.8, 0, 1, 0, 2, Optional.empty(), Optional.empty()))
+                new Decision.Figures(
+                    0, 0, 0, 0.8, 0, 1, 0, 2, Optional.empty(), Optional.empty(), List.of()))
             .decision();
     assertEquals(Map.of("flares-in-14-days", "2"), figures(write(none)));
     Decision resting =
         Sample.maintain(Reason.NOTHING_NEW)
             .figures(
                 new Decision.Figures(
-                    0, 0, 0, 0.8, 0, 1, 0, 0, Optional.of(PainScore.of(2)), Optional.empty()))
+                    0,
+                    0,
+                    0,
+                    0.8,
+                    0,
+                    1,
+                    0,
+                    0,
+                    Optional.of(PainScore.of(2)),
+                    Optional.empty(),
+                    List.of()))
             .decision();
     assertEquals("2", figures(write(resting)).get("rest-pain"));
   }

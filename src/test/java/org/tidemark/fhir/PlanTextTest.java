@@ -196,7 +196,17 @@ class PlanTextTest {
         Sample.maintain(Reason.NOTHING_NEW)
             .figures(
                 new Decision.Figures(
-                    0, 0, 0, 0.8, 0, 1, 0, 2, Optional.of(PainScore.of(1)), Optional.empty()))
+                    0,
+                    0,
+                    0,
+                    0.8,
+                    0,
+                    1,
+                    0,
+                    2,
+                    Optional.of(PainScore.of(1)),
+                    Optional.empty(),
+                    List.of()))
             .decision();
     String words = words(PlanText.decision(Sample.PLAN, none));
     contains(words, "Flares within the last 14 days: 2.", "to compare with: 1 out of 10");
@@ -209,7 +219,7 @@ class PlanTextTest {
         Sample.maintain(Reason.BACK_OFF)
             .figures(
                 new Decision.Figures(
-                    8, 0, 0.5, 0.8, 0.2, 2, 1, 0, Optional.empty(), Optional.empty()))
+                    8, 0, 0.5, 0.8, 0.2, 2, 1, 0, Optional.empty(), Optional.empty(), List.of()))
             .decision();
     contains(words(PlanText.decision(Sample.PLAN, again)), "needs 2 times the usual evidence");
   }

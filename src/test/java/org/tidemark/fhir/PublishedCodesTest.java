@@ -16,6 +16,7 @@ import org.hl7.fhir.r4.model.CodeSystem;
 import org.hl7.fhir.r4.model.CodeSystem.ConceptDefinitionComponent;
 import org.hl7.fhir.r4.model.ValueSet;
 import org.junit.jupiter.api.Test;
+import org.tidemark.decision.GoalReading;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Warning;
 
@@ -48,8 +49,41 @@ class PublishedCodesTest {
   }
 
   @Test
+  void everyFigureIsPublishedAndNothingElseIs() throws IOException {
+    CodeSystem published = read("CodeSystem/figure.json", CodeSystem.class);
+    assertEquals(Codes.FIGURE, published.getUrl());
+    assertEquals(
+        Arrays.stream(Figure.values()).collect(Collectors.toMap(Figure::code, Figure::definition)),
+        by(published, ConceptDefinitionComponent::getDefinition));
+    assertEquals(
+        Arrays.stream(Figure.values()).collect(Collectors.toMap(Figure::code, Figure::unit)),
+        by(published, concept -> property(concept, "unit")));
+  }
+
+  @Test
+  void everyBasisOfATargetIsPublished() throws IOException {
+    CodeSystem published = read("CodeSystem/target-basis.json", CodeSystem.class);
+    assertEquals(Codes.TARGET_BASIS, published.getUrl());
+    assertEquals(
+        Arrays.stream(GoalReading.Basis.values())
+            .map(GoalReading.Basis::code)
+            .collect(Collectors.toSet()),
+        by(published, ConceptDefinitionComponent::getDisplay).keySet());
+  }
+
+  @Test
+  void theMethodOfForecastingIsPublished() throws IOException {
+    CodeSystem published = read("CodeSystem/forecast-method.json", CodeSystem.class);
+    assertEquals(Codes.FORECAST_METHOD, published.getUrl());
+    assertEquals(
+        java.util.Set.of(ForecastWriter.METHOD),
+        by(published, ConceptDefinitionComponent::getDisplay).keySet());
+  }
+
+  @Test
   void theValueSetsHoldTheWholeCodeSystems() throws IOException {
-    for (String id : Set.of("decision-reason", "clinician-task")) {
+    for (String id :
+        Set.of("decision-reason", "clinician-task", "figure", "target-basis", "forecast-method")) {
       CodeSystem system = read("CodeSystem/" + id + ".json", CodeSystem.class);
       ValueSet values = read("ValueSet/" + id + ".json", ValueSet.class);
       assertEquals(system.getValueSet(), values.getUrl());

@@ -3,6 +3,7 @@ package org.tidemark.fhir;
 import ca.uhn.fhir.context.FhirContext;
 import java.math.BigDecimal;
 import java.time.OffsetDateTime;
+import java.util.ArrayList;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
@@ -11,6 +12,9 @@ import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.decision.Change;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.FactSource;
+import org.tidemark.decision.GoalReading;
+import org.tidemark.decision.RangeCourse;
+import org.tidemark.decision.RangeFigures;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
 import org.tidemark.decision.Warning;
@@ -32,6 +36,12 @@ import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Grade;
 import org.tidemark.quantity.PainScore;
 import org.tidemark.quantity.Unit;
+import org.tidemark.trend.Forecast;
+import org.tidemark.trend.MeasuringMethod;
+import org.tidemark.trend.Plateau;
+import org.tidemark.trend.RangeSeries;
+import org.tidemark.trend.Reading;
+import org.tidemark.trend.Trend;
 
 /** A small programme and decisions about one invented person, to write. */
 final class Sample {
@@ -161,6 +171,44 @@ final class Sample {
         direction);
   }
 
+  /** How a range has gone by its readings. */
+  static RangeFigures range(Reading... readings) {
+    Trend trend = Trend.of(RangeSeries.of(List.of(readings)));
+    return new RangeFigures(
+        "goal",
+        trend.at(),
+        trend.level(),
+        trend.slopePerWeek(),
+        trend.change(),
+        trend.outOfLine().size(),
+        Plateau.find(trend).map(Plateau::since));
+  }
+
+  /** The course of a range toward a target, from readings a week apart by goniometer. */
+  static RangeCourse course(long target, double... degrees) {
+    OffsetDateTime first = OffsetDateTime.parse("2026-03-02T09:00:00+01:00");
+    List<Reading> readings = new ArrayList<>();
+    List<FactSource> sources = new ArrayList<>();
+    for (int week = 0; week < degrees.length; week++) {
+      readings.add(Reading.of(first.plusWeeks(week), degrees[week], MeasuringMethod.GONIOMETER));
+      sources.add(new FactSource("Observation", "range-" + week, 1));
+    }
+    Trend trend = Trend.of(RangeSeries.of(readings));
+    GoalReading goal =
+        new GoalReading(
+            goal(GoalDefinition.Kind.BODY, "comfortable-flexion", Direction.INCREASE),
+            Optional.of(
+                new GoalReading.Target(
+                    Amount.of(target, Unit.DEGREE),
+                    GoalReading.Basis.MEASURED,
+                    "other-side-flexion")),
+            Optional.empty(),
+            Optional.empty(),
+            false);
+    return new RangeCourse(
+        goal, trend, Optional.of(Forecast.of(trend, target)), Plateau.find(trend), sources);
+  }
+
   static Decision progress() {
     return new Builder(Verdict.PROGRESS, Reason.SETTLED).change(LOWER).inForce(STEP).decision();
   }
@@ -203,7 +251,17 @@ final class Sample {
     private OffsetDateTime asOf = AS_OF;
     private Decision.Figures figures =
         new Decision.Figures(
-            8, 1, 0.7996, 0.80, 0.20, 1, 0.958, 0, Optional.of(PainScore.NONE), Optional.empty());
+            8,
+            1,
+            0.7996,
+            0.80,
+            0.20,
+            1,
+            0.958,
+            0,
+            Optional.of(PainScore.NONE),
+            Optional.empty(),
+            List.of());
 
     Builder(Verdict verdict, Reason... reasons) {
       this.verdict = verdict;

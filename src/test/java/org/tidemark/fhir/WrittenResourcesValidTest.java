@@ -38,7 +38,8 @@ class WrittenResourcesValidTest {
       Map.of(
           "ServiceRequest", new String[] {Codes.structure("graded-prescription")},
           "CarePlan", new String[] {Codes.structure("graded-care-plan")},
-          "Goal", new String[] {Codes.structure("graded-goal")});
+          "Goal", new String[] {Codes.structure("graded-goal")},
+          "RiskAssessment", new String[] {Codes.structure("range-forecast")});
 
   @TestFactory
   Stream<DynamicTest> isValid() {
@@ -46,6 +47,13 @@ class WrittenResourcesValidTest {
             order(),
             plan(),
             goal(),
+            ForecastWriter.write(
+                Sample.PLAN, Sample.course(135, 110, 113, 115, 119, 121, 124), Optional.empty()),
+            ForecastWriter.write(Sample.PLAN, Sample.course(135, 110), Optional.empty()),
+            GuidanceWriter.write(
+                Sample.PLAN,
+                weighed().with(List.of(Sample.course(135, 110, 113, 115, 119, 121, 124).figures())),
+                List.of("CarePlan/plan-1")),
             GuidanceWriter.write(Sample.PLAN, weighed(), List.of("CarePlan/plan-1")),
             GuidanceWriter.write(Sample.PLAN, Sample.incomplete(), List.of("CarePlan/plan-1")),
             ProvenanceWriter.write(
@@ -101,6 +109,7 @@ class WrittenResourcesValidTest {
         List.of("a"),
         List.of("b"),
         List.of("g"),
+        List.of("f"),
         Sample.progress(),
         Sample.progress());
   }
@@ -117,7 +126,7 @@ class WrittenResourcesValidTest {
             Optional.of(Amount.of(118, Unit.DEGREE)),
             Optional.of(Amount.of(131, Unit.DEGREE)),
             false);
-    return GoalWriter.write(Sample.PLAN, reading, Optional.empty(), Sample.AS_OF);
+    return GoalWriter.write(Sample.PLAN, reading, Optional.empty(), Optional.empty(), Sample.AS_OF);
   }
 
   private static Decision weighed() {

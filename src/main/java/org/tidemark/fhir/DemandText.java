@@ -1,0 +1,64 @@
+package org.tidemark.fhir;
+
+import java.math.BigDecimal;
+import java.math.RoundingMode;
+import java.util.List;
+import java.util.stream.Collectors;
+import org.tidemark.demand.Ratio;
+
+/**
+ * What one setting asks beside another, in words: a share more or less with its band, never a force
+ * and never a promise.
+ */
+final class DemandText {
+  private DemandText() {}
+
+  /** How much more or less a change asks than what stood before. */
+  static String step(Ratio demand) {
+    String much =
+        direction(demand.mid())
+            + " than what stood before (between "
+            + percent(demand.low())
+            + " and "
+            + percent(demand.high())
+            + ")";
+    return "By calculation this asks "
+        + much
+        + "."
+        + (demand.extrapolated()
+            ? " In a bend this deep the calculation is uncertain: it says more or less, not how"
+                + " much."
+            : "")
+        + " Symptoms decide, not the calculation."
+        + estimated(demand.estimated());
+  }
+
+  private static String direction(double ratio) {
+    BigDecimal share = share(ratio);
+    if (share.signum() == 0) {
+      return "about as much";
+    }
+    return "about " + share.abs().toPlainString() + " % " + (share.signum() > 0 ? "more" : "less");
+  }
+
+  private static String percent(double ratio) {
+    BigDecimal share = share(ratio);
+    if (share.signum() == 0) {
+      return "as much";
+    }
+    return share.abs().toPlainString() + " % " + (share.signum() > 0 ? "more" : "less");
+  }
+
+  private static BigDecimal share(double ratio) {
+    return BigDecimal.valueOf(ratio - 1).movePointRight(2).setScale(0, RoundingMode.HALF_EVEN);
+  }
+
+  /** What was estimated and would narrow the band if it were measured. */
+  private static String estimated(List<String> items) {
+    return items.isEmpty()
+        ? ""
+        : " Estimated for want of a measurement: "
+            + items.stream().map(PrescriptionText::words).collect(Collectors.joining(", "))
+            + ".";
+  }
+}
