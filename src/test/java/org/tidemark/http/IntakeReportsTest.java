@@ -146,7 +146,7 @@ class IntakeReportsTest {
 
   private static Goal rangeGoal(PlanPerson person) {
     return person.all(Goal.class).stream()
-        .filter(g -> g.getDescription().getText().contains("other"))
+        .filter(g -> g.getDescription().getText().contains("personal goal"))
         .findFirst()
         .orElseThrow();
   }
