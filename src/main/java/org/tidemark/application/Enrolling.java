@@ -36,6 +36,7 @@ class Enrolling {
   private final PlanBook book;
   private final Reports reports;
   private final Issuing issuing;
+  private final GoalActs goals;
   private final ClinicClock clock;
 
   Enrolling(
@@ -44,12 +45,14 @@ class Enrolling {
       PlanBook book,
       Reports reports,
       Issuing issuing,
+      GoalActs goals,
       ClinicClock clock) {
     this.references = references;
     this.programmes = programmes;
     this.book = book;
     this.reports = reports;
     this.issuing = issuing;
+    this.goals = goals;
     this.clock = clock;
   }
 
@@ -100,6 +103,7 @@ class Enrolling {
         book.open(plan.getIdPart(), subject, programme, plan.getStatus().toCode(), enrolled);
     touched.rewritten(opened.id());
     touched.says(opened.id(), new Saying(enrolled.source(), List.of(enrolled)));
+    goals.adopt(plan, opened, enrolled, touched);
     reports.gather(opened, touched, reports::park);
   }
 

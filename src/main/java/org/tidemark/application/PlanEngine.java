@@ -12,6 +12,7 @@ import java.util.function.Function;
 import org.hl7.fhir.r4.model.ActivityDefinition;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Flag;
+import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.PlanDefinition;
@@ -34,6 +35,7 @@ class PlanEngine implements Consequences {
   private final Enrolling enrolling;
   private final Reports reports;
   private final ClinicianActs acts;
+  private final GoalActs goals;
   private final PlanBook book;
   private final Issuing issuing;
 
@@ -42,12 +44,14 @@ class PlanEngine implements Consequences {
       Enrolling enrolling,
       Reports reports,
       ClinicianActs acts,
+      GoalActs goals,
       PlanBook book,
       Issuing issuing) {
     this.programmes = programmes;
     this.enrolling = enrolling;
     this.reports = reports;
     this.acts = acts;
+    this.goals = goals;
     this.book = book;
     this.issuing = issuing;
   }
@@ -65,6 +69,8 @@ class PlanEngine implements Consequences {
       acts.admit(task, former.map(Task.class::cast));
     } else if (incoming instanceof ServiceRequest request) {
       acts.admit(request, former.map(ServiceRequest.class::cast));
+    } else if (incoming instanceof Goal goal) {
+      goals.admit(goal, former.map(Goal.class::cast));
     } else if (incoming instanceof PlanDefinition definition) {
       programmes.admit(definition, former.map(PlanDefinition.class::cast));
     } else if (incoming instanceof ActivityDefinition definition) {
@@ -117,6 +123,8 @@ class PlanEngine implements Consequences {
       acts.follow(task, touched);
     } else if (resource instanceof ServiceRequest request) {
       acts.follow(request, touched);
+    } else if (resource instanceof Goal goal && change.former().isPresent()) {
+      goals.follow(goal, touched);
     }
   }
 

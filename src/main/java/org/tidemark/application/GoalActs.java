@@ -1,0 +1,166 @@
+package org.tidemark.application;
+
+import jakarta.enterprise.context.ApplicationScoped;
+import java.util.ArrayList;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.Extension;
+import org.hl7.fhir.r4.model.Goal;
+import org.hl7.fhir.r4.model.Reference;
+import org.tidemark.application.Issued.GoalRecord;
+import org.tidemark.application.PlanBook.Saying;
+import org.tidemark.application.PlanEngine.Touched;
+import org.tidemark.decision.Fact;
+import org.tidemark.decision.GoalReading;
+import org.tidemark.decision.GoalReading.Basis;
+import org.tidemark.decision.GoalReading.Target;
+import org.tidemark.fhir.Codes;
+import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.References;
+import org.tidemark.fhir.TargetReader;
+import org.tidemark.programme.GoalDefinition;
+import org.tidemark.programme.Programme;
+import org.tidemark.quantity.Value;
+
+/** Takes in what clinicians set a goal to reach: their word wins over the programme's. */
+@ApplicationScoped
+class GoalActs {
+  private final References references;
+  private final Records records;
+  private final PlanBook book;
+  private final ClinicClock clock;
+
+  GoalActs(References references, Records records, PlanBook book, ClinicClock clock) {
+    this.references = references;
+    this.records = records;
+    this.book = book;
+    this.clock = clock;
+  }
+
+  /**
+   * A goal of a plan.
+   *
+   * @param plan the plan
+   * @param definition which of its programme's goals
+   */
+  private record Owned(RunningPlan plan, GoalDefinition definition) {}
+
+  /** Refuses a target that cannot be read, and a change of what a plan's Goal is about. */
+  void admit(Goal goal, Optional<Goal> former) {
+    Optional<Owned> owned = former.flatMap(this::owned);
+    if (owned.isEmpty()) {
+      return;
+    }
+    if (!subject(goal).equals(subject(former.get()))) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE, "The person of a goal does not change.", "Goal.subject");
+    }
+    requireSame(goal, former.get(), Codes.structure("goal-code"), "Which goal of the programme");
+    requireSame(goal, former.get(), Codes.SIDE, "The side of a goal");
+    TargetReader.read(goal, owned.get().definition(), owned.get().plan().programme());
+  }
+
+  private static void requireSame(Goal goal, Goal former, String url, String what) {
+    Extension now = goal.getExtensionByUrl(url);
+    Extension then = former.getExtensionByUrl(url);
+    boolean same =
+        now == null || then == null ? now == then : now.getValue().equalsDeep(then.getValue());
+    if (!same) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE, what + " does not change.", "Goal.extension('" + url + "')");
+    }
+  }
+
+  /** A clinician's target, or its taking back. */
+  void follow(Goal goal, Touched touched) {
+    Optional<Owned> owned = owned(goal).filter(found -> found.plan().open());
+    if (owned.isEmpty()) {
+      return;
+    }
+    RunningPlan plan = owned.get().plan();
+    GoalDefinition definition = owned.get().definition();
+    Optional<Value> set = TargetReader.read(goal, definition, plan.programme());
+    Optional<Target> stands = GoalReading.read(definition, plan.state()).target();
+    boolean byHand = stands.filter(target -> target.basis() == Basis.CLINICIAN).isPresent();
+    boolean same = set.isEmpty() ? !byHand : set.equals(stands.map(Target::value));
+    if (same) {
+      return;
+    }
+    List<Fact> said = new ArrayList<>(book.said(plan.id(), "Goal", goal.getIdPart()));
+    said.add(
+        new Fact.TargetSet(
+            clock.justAfter(plan.state()), Enrolling.source(goal), definition.code(), set));
+    touched.says(plan.id(), new Saying(Enrolling.source(goal), said));
+  }
+
+  /**
+   * Takes over the Goals that a new CarePlan brings for its programme's goals, with their targets.
+   *
+   * @throws Problem when a target cannot be read
+   */
+  void adopt(CarePlan carePlan, RunningPlan opened, Fact.Enrolled enrolled, Touched touched) {
+    Map<String, GoalRecord> goals = new LinkedHashMap<>();
+    Programme programme = opened.programme();
+    for (int i = 0; i < carePlan.getGoal().size(); i++) {
+      Optional<Goal> found =
+          local(carePlan.getGoal().get(i))
+              .flatMap(id -> records.find("Goal", id))
+              .map(Goal.class::cast);
+      Optional<GoalDefinition> definition =
+          found.flatMap(goal -> TargetReader.definition(goal, programme));
+      if (definition.isEmpty() || goals.containsKey(definition.get().code())) {
+        continue;
+      }
+      Goal goal = found.get();
+      if (!subject(goal).equals(opened.subject())) {
+        throw Problem.of(
+            Problem.Kind.BUSINESS_RULE,
+            "The goal is another person's.",
+            "CarePlan.goal[" + i + "]");
+      }
+      TargetReader.read(goal, definition.get(), programme)
+          .ifPresent(
+              value ->
+                  touched.says(
+                      opened.id(),
+                      new Saying(
+                          Enrolling.source(goal),
+                          List.of(
+                              new Fact.TargetSet(
+                                  enrolled.at(),
+                                  Enrolling.source(goal),
+                                  definition.get().code(),
+                                  Optional.of(value))))));
+      goals.put(definition.get().code(), new GoalRecord(goal.getIdPart(), ""));
+    }
+    if (!goals.isEmpty()) {
+      book.save(opened.with(opened.issued().withGoals(goals)));
+    }
+  }
+
+  private Optional<String> local(Reference reference) {
+    String normal = references.normal(reference.getReference());
+    return normal != null && normal.startsWith("Goal/")
+        ? Optional.of(normal.substring("Goal/".length()))
+        : Optional.empty();
+  }
+
+  private Optional<Owned> owned(Goal goal) {
+    for (RunningPlan plan : book.ofSubject(subject(goal))) {
+      for (GoalDefinition definition : plan.programme().goals()) {
+        GoalRecord record = plan.issued().goals().get(definition.code());
+        if (record != null && record.id().equals(goal.getIdPart())) {
+          return Optional.of(new Owned(plan, definition));
+        }
+      }
+    }
+    return Optional.empty();
+  }
+
+  private String subject(Goal goal) {
+    return references.normal(goal.getSubject().getReference());
+  }
+}
