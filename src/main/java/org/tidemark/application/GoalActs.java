@@ -6,9 +6,10 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 import org.hl7.fhir.r4.model.CarePlan;
-import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Goal;
+import org.hl7.fhir.r4.model.Goal.GoalLifecycleStatus;
 import org.hl7.fhir.r4.model.Reference;
 import org.tidemark.application.Issued.GoalRecord;
 import org.tidemark.application.PlanBook.Saying;
@@ -48,6 +49,14 @@ class GoalActs {
    */
   private record Owned(RunningPlan plan, GoalDefinition definition) {}
 
+  /** Goals that nobody pursues set nothing. */
+  private static final Set<GoalLifecycleStatus> OVER =
+      Set.of(
+          GoalLifecycleStatus.COMPLETED,
+          GoalLifecycleStatus.CANCELLED,
+          GoalLifecycleStatus.ENTEREDINERROR,
+          GoalLifecycleStatus.REJECTED);
+
   /** Refuses a target that cannot be read, and a change of what a plan's Goal is about. */
   void admit(Goal goal, Optional<Goal> former) {
     Optional<Owned> owned = former.flatMap(this::owned);
@@ -60,18 +69,26 @@ class GoalActs {
     }
     requireSame(goal, former.get(), Codes.structure("goal-code"), "Which goal of the programme");
     requireSame(goal, former.get(), Codes.SIDE, "The side of a goal");
+    if (goal.getLifecycleStatus() == GoalLifecycleStatus.ENTEREDINERROR) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "A goal belongs to its plan; take back the CarePlan, or set another target.",
+          "Goal.lifecycleStatus");
+    }
     TargetReader.read(goal, owned.get().definition(), owned.get().plan().programme());
   }
 
   private static void requireSame(Goal goal, Goal former, String url, String what) {
-    Extension now = goal.getExtensionByUrl(url);
-    Extension then = former.getExtensionByUrl(url);
-    boolean same =
-        now == null || then == null ? now == then : now.getValue().equalsDeep(then.getValue());
-    if (!same) {
+    if (!values(goal, url).equals(values(former, url))) {
       throw Problem.of(
           Problem.Kind.IMMUTABLE, what + " does not change.", "Goal.extension('" + url + "')");
     }
+  }
+
+  private static List<String> values(Goal goal, String url) {
+    return goal.getExtensionsByUrl(url).stream()
+        .map(extension -> String.valueOf(extension.getValueAsPrimitive().getValueAsString()))
+        .toList();
   }
 
   /** A clinician's target, or its taking back. */
@@ -82,6 +99,7 @@ class GoalActs {
     }
     RunningPlan plan = owned.get().plan();
     GoalDefinition definition = owned.get().definition();
+    reword(plan, definition, goal, touched);
     Optional<Value> set = TargetReader.read(goal, definition, plan.programme());
     Optional<Target> stands = GoalReading.read(definition, plan.state()).target();
     boolean byHand = stands.filter(target -> target.basis() == Basis.CLINICIAN).isPresent();
@@ -96,10 +114,19 @@ class GoalActs {
     touched.says(plan.id(), new Saying(Enrolling.source(goal), said));
   }
 
+  /** Whatever a client leaves out of what the service writes into a Goal is written again. */
+  private void reword(RunningPlan plan, GoalDefinition definition, Goal goal, Touched touched) {
+    Map<String, GoalRecord> goals = new LinkedHashMap<>(plan.issued().goals());
+    goals.put(definition.code(), new GoalRecord(goal.getIdPart(), ""));
+    book.save(plan.with(plan.issued().withGoals(goals)));
+    touched.rewritten(plan.id());
+  }
+
   /**
    * Takes over the Goals that a new CarePlan brings for its programme's goals, with their targets.
+   * The first for each counts.
    *
-   * @throws Problem when a target cannot be read
+   * @throws Problem when a target cannot be read, or a Goal belongs to another person, side or plan
    */
   void adopt(CarePlan carePlan, RunningPlan opened, Fact.Enrolled enrolled, Touched touched) {
     Map<String, GoalRecord> goals = new LinkedHashMap<>();
@@ -108,19 +135,15 @@ class GoalActs {
       Optional<Goal> found =
           local(carePlan.getGoal().get(i))
               .flatMap(id -> records.find("Goal", id))
-              .map(Goal.class::cast);
+              .map(Goal.class::cast)
+              .filter(goal -> !OVER.contains(goal.getLifecycleStatus()));
       Optional<GoalDefinition> definition =
           found.flatMap(goal -> TargetReader.definition(goal, programme));
       if (definition.isEmpty() || goals.containsKey(definition.get().code())) {
         continue;
       }
       Goal goal = found.get();
-      if (!subject(goal).equals(opened.subject())) {
-        throw Problem.of(
-            Problem.Kind.BUSINESS_RULE,
-            "The goal is another person's.",
-            "CarePlan.goal[" + i + "]");
-      }
+      requireOfPlan(goal, opened, "CarePlan.goal[" + i + "]");
       TargetReader.read(goal, definition.get(), programme)
           .ifPresent(
               value ->
@@ -138,6 +161,18 @@ class GoalActs {
     }
     if (!goals.isEmpty()) {
       book.save(opened.with(opened.issued().withGoals(goals)));
+    }
+  }
+
+  private void requireOfPlan(Goal goal, RunningPlan plan, String path) {
+    if (!subject(goal).equals(plan.subject())) {
+      throw Problem.of(Problem.Kind.BUSINESS_RULE, "The goal is another person's.", path);
+    }
+    if (owned(goal).isPresent()) {
+      throw Problem.of(Problem.Kind.BUSINESS_RULE, "The goal is another plan's.", path);
+    }
+    if (values(goal, Codes.SIDE).stream().anyMatch(side -> !side.equals(plan.side().code()))) {
+      throw Problem.of(Problem.Kind.BUSINESS_RULE, "The goal is the other side's.", path);
     }
   }
 

@@ -412,9 +412,10 @@ class Issuing {
             Optional.ofNullable(before)
                 .flatMap(known -> records.find("Goal", known.id()))
                 .map(Goal.class::cast);
-        Resource goal =
-            records.put(GoalWriter.write(identity, reading, range, former, last.asOf()));
-        written.add(versioned(goal));
+        Resource goal = GoalWriter.write(identity, reading, range, former, last.asOf());
+        if (former.isEmpty() || !goal.equalsDeep(former.get())) {
+          written.add(versioned(records.put(goal)));
+        }
         goals.put(definition.code(), new GoalRecord(goal.getIdPart(), from));
       }
       issued = issued.withGoals(goals);

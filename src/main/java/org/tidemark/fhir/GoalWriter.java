@@ -3,6 +3,7 @@ package org.tidemark.fhir;
 import ca.uhn.fhir.model.api.TemporalPrecisionEnum;
 import java.time.LocalDate;
 import java.time.OffsetDateTime;
+import java.util.List;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CodeType;
@@ -31,6 +32,7 @@ import org.tidemark.trend.RangeChange;
  */
 public final class GoalWriter {
   private static final String BASIS = Codes.structure("target-basis");
+  private static final String OTHER_SIDE = "other-side-flexion";
 
   /** How far a goal is, by code and display of the standard's goal-achievement. */
   private enum Achievement {
@@ -86,23 +88,26 @@ public final class GoalWriter {
         .anyMatch(c -> c.hasCoding(Codes.GOAL_CATEGORY, "physiotherapy"))) {
       goal.addCategory(Codes.concept(Codes.GOAL_CATEGORY, "physiotherapy", "Physiotherapy"));
     }
-    goal.setDescription(new CodeableConcept().setText(reading.goal().title()));
+    if (!goal.hasDescription()) {
+      goal.setDescription(new CodeableConcept().setText(reading.goal().title()));
+    }
     goal.setSubject(new Reference(plan.subject()));
     if (!goal.hasStart()) {
       goal.setStart(DateTimes.date(asOf));
     }
     target(goal, plan, reading);
-    goal.setText(text(plan, reading, range, achievement, since(goal)));
+    goal.setText(text(plan, reading, range, achievement, goal));
     return goal;
   }
 
   private static void set(Goal goal, Extension extension) {
-    Extension known = goal.getExtensionByUrl(extension.getUrl());
-    if (known == null) {
+    List<Extension> known = goal.getExtensionsByUrl(extension.getUrl());
+    if (known.isEmpty()) {
       goal.addExtension(extension);
-    } else {
-      known.setValue(extension.getValue());
+      return;
     }
+    known.get(0).setValue(extension.getValue());
+    goal.getExtension().removeAll(known.subList(1, known.size()));
   }
 
   private static Achievement achievement(
@@ -148,8 +153,10 @@ public final class GoalWriter {
             .filter(known -> known.getMeasure().hasCoding(system, definition.measure()))
             .findFirst()
             .orElseGet(goal::addTarget);
-    target.setMeasure(
-        Codes.concept(system, definition.measure(), null).setText(measure(plan, definition)));
+    if (!target.hasMeasure()) {
+      target.setMeasure(
+          Codes.concept(system, definition.measure(), null).setText(measure(plan, definition)));
+    }
     target.setDetail(
         reading
             .target()
@@ -168,7 +175,10 @@ public final class GoalWriter {
     return switch (target.basis()) {
       case CLINICIAN -> "A clinician has set it.";
       case PROGRAMME -> "The programme sets it for everyone.";
-      case MEASURED -> "It was measured: " + PrescriptionText.words(target.by()) + ".";
+      case MEASURED ->
+          target.by().equals(OTHER_SIDE)
+              ? "It is as far as the other side bends."
+              : "It was measured on this person: " + PrescriptionText.words(target.by()) + ".";
       case COMPUTED ->
           "It is where calf and thigh meet, by their girths; that can be off by 10 to 14 degrees.";
       case FUNCTIONAL -> "It is what " + target.by() + " asks for.";
@@ -202,10 +212,14 @@ public final class GoalWriter {
       GoalReading reading,
       Optional<RangeFigures> range,
       Achievement achievement,
-      String since) {
+      Goal written) {
     GoalDefinition goal = reading.goal();
     Prose prose = new Prose().title(goal.title());
-    prose.labelled(achievement.display + ".", "Since " + since + ".");
+    prose.labelled(achievement.display + ".", "Since " + since(written) + ".");
+    String own = written.getDescription().getText();
+    if (own != null && !own.equals(goal.title())) {
+      prose.labelled("In other words:", own);
+    }
     String measure = PrescriptionText.withinSentence(measure(plan, goal));
     prose.paragraph(
         reading

@@ -97,6 +97,9 @@ record Item(
 
   private static final String FLEXION =
       "no series of healthy knees bends beyond 160 degrees (Soucie 2011, Haemophilia 17:500-7)";
+  private static final String SEGMENT =
+      "thigh and lower leg are each about a quarter of the height (Winter 2009, table 4.1): 20 to 70"
+          + " cm in people of 1 to 2.5 m";
   private static final String PAIN = "the pain scale runs from 0 to 10 in whole numbers";
 
   /** Items without a side: they are about the person. */
@@ -161,6 +164,32 @@ record Item(
                   "120",
                   "0",
                   "a thigh measures 20 to 120 cm around",
+                  BODY),
+              report("shank-length", Unit.CENTIMETRE, "20", "70", "0", SEGMENT, BODY),
+              report("thigh-length", Unit.CENTIMETRE, "20", "70", "0", SEGMENT, BODY),
+              report(
+                  "carried-by-two-hands",
+                  Unit.KILOGRAM,
+                  "0",
+                  "150",
+                  "0",
+                  "two hands put no more than 150 kg on a support",
+                  BODY),
+              report(
+                  "carried-by-one-hand",
+                  Unit.KILOGRAM,
+                  "0",
+                  "100",
+                  "0",
+                  "one hand puts no more than 100 kg on a support",
+                  BODY),
+              report(
+                  "carried-by-fingertips",
+                  Unit.KILOGRAM,
+                  "0",
+                  "50",
+                  "0",
+                  "fingertips put no more than 50 kg on a support",
                   BODY),
               report(
                   "pain-at-rest",

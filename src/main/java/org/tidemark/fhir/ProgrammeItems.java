@@ -17,7 +17,12 @@ final class ProgrammeItems {
           Map.entry("body-weight", Unit.KILOGRAM),
           Map.entry("calf-girth", Unit.CENTIMETRE),
           Map.entry("thigh-girth", Unit.CENTIMETRE),
-          Map.entry("heel-to-buttock", Unit.CENTIMETRE));
+          Map.entry("heel-to-buttock", Unit.CENTIMETRE),
+          Map.entry("shank-length", Unit.CENTIMETRE),
+          Map.entry("thigh-length", Unit.CENTIMETRE),
+          Map.entry("carried-by-two-hands", Unit.KILOGRAM),
+          Map.entry("carried-by-one-hand", Unit.KILOGRAM),
+          Map.entry("carried-by-fingertips", Unit.KILOGRAM));
 
   private ProgrammeItems() {}
 

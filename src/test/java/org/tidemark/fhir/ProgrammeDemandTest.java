@@ -2,11 +2,13 @@ package org.tidemark.fhir;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
+import static org.junit.jupiter.api.Assertions.assertTrue;
 import static org.tidemark.fhir.ProgrammeSpoilt.SQUAT_AT;
 import static org.tidemark.fhir.ProgrammeSpoilt.at;
 import static org.tidemark.fhir.ProgrammeSpoilt.fault;
 import static org.tidemark.fhir.ProgrammeSpoilt.quantity;
 
+import java.math.BigDecimal;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
@@ -15,14 +17,24 @@ import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.ActivityDefinition;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Extension;
+import org.hl7.fhir.r4.model.Observation;
+import org.hl7.fhir.r4.model.Quantity;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.Arguments;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.MethodSource;
 import org.junit.jupiter.params.provider.ValueSource;
+import org.tidemark.decision.Fact;
+import org.tidemark.demand.Demand;
+import org.tidemark.demand.Ratio;
 import org.tidemark.programme.DemandBinding;
+import org.tidemark.programme.Setting;
+import org.tidemark.programme.Variation;
+import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Grade;
+import org.tidemark.quantity.Unit;
+import org.tidemark.quantity.Value;
 
 /** The model that compares the settings of a variation, as its definition names it. */
 class ProgrammeDemandTest {
@@ -72,6 +84,53 @@ class ProgrammeDemandTest {
     ActivityDefinition squat = ProfileFiles.activity("split-squat-rock");
     at(squat.getExtension(), DEMAND, 4).getExtension().remove(1);
     assertFalse(ProfileValidation.errors(squat, Codes.structure("exercise-variation")).isEmpty());
+  }
+
+  /** What a comparison had to estimate can be measured, sent and is then no longer estimated. */
+  @ParameterizedTest(name = "{0}: {1} to {2}")
+  @CsvSource({
+    "split-squat-rock, two-hands, one-hand",
+    "split-squat-rock, fingertips, none",
+    "standing-heel-raise, two-hands, fingertips"
+  })
+  void whatIsEstimatedCanBeReported(String variation, String from, String to) {
+    Variation model = ProgrammeReader.variation(ProfileFiles.activity(variation));
+    List<String> estimated = ratio(model, from, to, Map.of()).estimated();
+    assertTrue(estimated.contains("carried-by-" + from), estimated.toString());
+    Observation baseline = Reports.ours("baseline");
+    for (String code : estimated) {
+      Item item = Item.find(Codes.REPORT_ITEM, code).orElseThrow();
+      BigDecimal middle = item.least().add(item.most()).divide(BigDecimal.valueOf(4));
+      Reports.with(
+          baseline,
+          Codes.REPORT_ITEM,
+          code,
+          new Quantity()
+              .setValue(middle.max(item.least()))
+              .setSystem(Codes.UCUM)
+              .setCode(item.unit().ucum()));
+    }
+    Map<String, Value> items = Reports.fact(Fact.BaselineTaken.class, baseline).items();
+    assertEquals(estimated.size(), items.size());
+    assertEquals(List.of(), ratio(model, from, to, items).estimated());
+  }
+
+  private static Ratio ratio(Variation model, String from, String to, Map<String, Value> items) {
+    return Demand.ratio(model, hands(model, from), hands(model, to), items).orElseThrow();
+  }
+
+  /** The hardest setting of every variable, with this help of the hands. */
+  private static Setting hands(Variation model, String grade) {
+    Map<String, Value> values = new java.util.TreeMap<>();
+    values.put("hand-assist", new Grade(grade));
+    if (model.variable("step-height").isPresent()) {
+      values.put("step-height", Amount.zero(Unit.CENTIMETRE));
+      values.put("heel-position", new Grade("flat"));
+    } else {
+      values.put("legs-used", new Grade("one-leg"));
+    }
+    values.put("dumbbell-load", Amount.zero(Unit.KILOGRAM));
+    return new Setting(values);
   }
 
   static Stream<Arguments> faults() {

@@ -18,6 +18,7 @@ import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.ActivityDefinition;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CodeType;
+import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.DecimalType;
 import org.hl7.fhir.r4.model.Enumerations.PublicationStatus;
 import org.hl7.fhir.r4.model.Extension;
@@ -103,9 +104,37 @@ class ProgrammeFaultsTest {
             d -> at(d.plan().getExtension(), 19).setValue(new PositiveIntType(22)),
             "OUT_OF_RANGE PlanDefinition.extension[19]"),
         fault(
+            "variable that the option's variation lacks",
+            d -> at(d.plan().getExtension(), 15, 3).setValue(new CodeType("board-angle")),
+            "UNKNOWN_REFERENCE PlanDefinition.extension[15].extension[3]"),
+        fault(
+            "variable of an option without a variation",
+            d -> at(d.plan().getExtension(), 18).addExtension("variable", new CodeType("gap")),
+            "BUSINESS_RULE PlanDefinition.extension[18].extension[2]"),
+        fault(
+            "variable of an option in words",
+            d -> at(d.plan().getExtension(), 15, 3).setValue(new StringType("dumbbell-load")),
+            "MALFORMED PlanDefinition.extension[15].extension[3]"),
+        fault(
+            "two variables of an option",
+            d -> at(d.plan().getExtension(), 15).addExtension("variable", new CodeType("x")),
+            "BUSINESS_RULE PlanDefinition.extension[15].extension[4]"),
+        fault(
             "cap on demand of 1",
             d -> at(d.plan().getExtension(), 20).setValue(new DecimalType("1.0")),
             "OUT_OF_RANGE PlanDefinition.extension[20]"),
+        fault(
+            "cap on demand below 1",
+            d -> at(d.plan().getExtension(), 20).setValue(new DecimalType("0.9")),
+            "OUT_OF_RANGE PlanDefinition.extension[20]"),
+        fault(
+            "cap on demand in words",
+            d -> at(d.plan().getExtension(), 20).setValue(new StringType("1.1")),
+            "MALFORMED PlanDefinition.extension[20]"),
+        fault(
+            "two caps on demand",
+            d -> d.plan().addExtension(Codes.structure("demand-cap"), new DecimalType("1.2")),
+            "BUSINESS_RULE PlanDefinition.extension[23]"),
         fault("no maintenance", d -> d.plan().getExtension().remove(19), "MISSING PlanDefinition"),
         fault(
             "a third side",
@@ -146,9 +175,89 @@ class ProgrammeFaultsTest {
             d -> at(d.plan().getGoal().get(0).getExtension(), 3).setValue(new CodeType("gap")),
             "WRONG_UNIT PlanDefinition.goal[0].extension[3]"),
         fault(
+            "unknown model of a target",
+            d -> at(goal(d, 0), 4).setValue(new CodeType("tape-measure")),
+            "UNKNOWN_REFERENCE PlanDefinition.goal[0].extension[4]"),
+        fault(
+            "model of a target in words",
+            d -> at(goal(d, 0), 4).setValue(new StringType("thigh-calf-contact")),
+            "MALFORMED PlanDefinition.goal[0].extension[4]"),
+        fault(
+            "model of an angle for a length",
+            d -> {
+              d.plan().getGoal().get(0).getTargetFirstRep().setMeasure(report("gap"));
+              goal(d, 0).removeIf(e -> !endsIn(e, "goal-code", "measured-in", "better", "model"));
+            },
+            "WRONG_UNIT PlanDefinition.goal[0].extension[3]"),
+        fault(
+            "model of a target for a setting",
+            d -> {
+              d.plan().getGoal().get(2).getTargetFirstRep().setDetail(null);
+              goal(d, 2)
+                  .add(
+                      new Extension(
+                          Codes.structure("target-model"), new CodeType("thigh-calf-contact")));
+            },
+            "BUSINESS_RULE PlanDefinition.goal[2].extension[3]"),
+        fault(
+            "model of a target beside a value",
+            d -> d.plan().getGoal().get(0).getTargetFirstRep().setDetail(quantity(135, "deg")),
+            "BUSINESS_RULE PlanDefinition.goal[0].target[0].detail"),
+        fault(
+            "task without what it needs",
+            d -> at(goal(d, 0), 5).getExtension().remove(0),
+            "MISSING PlanDefinition.goal[0].extension[5]"),
+        fault(
+            "task without a title",
+            d -> at(goal(d, 0), 5).getExtension().remove(1),
+            "MISSING PlanDefinition.goal[0].extension[5]"),
+        fault(
+            "task in another unit",
+            d -> {
+              goal(d, 0).remove(7);
+              goal(d, 0).remove(6);
+              at(goal(d, 0), 5, 0).setValue(quantity(90, "cm"));
+            },
+            "WRONG_UNIT PlanDefinition.goal[0].extension[5]"),
+        fault(
+            "tasks in two units",
+            d -> at(goal(d, 0), 6, 0).setValue(quantity(110, "cm")),
+            "BUSINESS_RULE PlanDefinition.goal[0].extension[6]"),
+        fault(
+            "task that asks as much as the one before",
+            d -> at(goal(d, 0), 6, 0).setValue(quantity(90, "deg")),
+            "BUSINESS_RULE PlanDefinition.goal[0].extension[6]"),
+        fault(
+            "task that asks less than the one before",
+            d -> at(goal(d, 0), 7, 0).setValue(quantity(109, "deg")),
+            "BUSINESS_RULE PlanDefinition.goal[0].extension[7]"),
+        fault(
+            "task with a part that is not known",
+            d -> at(goal(d, 0), 5).addExtension("often", new BooleanType(true)),
+            "UNKNOWN_ELEMENT PlanDefinition.goal[0].extension[5].extension[2]"),
+        fault(
+            "task for a setting",
+            d -> {
+              d.plan().getGoal().get(2).getTargetFirstRep().setDetail(null);
+              goal(d, 2).add(at(goal(d, 0), 5).copy());
+            },
+            "BUSINESS_RULE PlanDefinition.goal[2].extension[3]"),
+        fault(
             "two targets",
             d -> d.plan().getGoal().get(0).addTarget(),
             "BUSINESS_RULE PlanDefinition.goal[0].target"));
+  }
+
+  private static List<Extension> goal(ProgrammeSpoilt definition, int index) {
+    return definition.plan().getGoal().get(index).getExtension();
+  }
+
+  private static boolean endsIn(Extension extension, String... ends) {
+    return Stream.of(ends).anyMatch(end -> extension.getUrl().endsWith(end));
+  }
+
+  private static CodeableConcept report(String item) {
+    return Codes.concept(Codes.REPORT_ITEM, item, null);
   }
 
   static Stream<Arguments> stages() {

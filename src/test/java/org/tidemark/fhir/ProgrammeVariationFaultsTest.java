@@ -86,6 +86,14 @@ class ProgrammeVariationFaultsTest {
             d -> at(d.squat().getExtension(), 5, 4).setValue(new DecimalType(1)),
             "OUT_OF_RANGE " + there + ".extension[5].extension[4]"),
         fault(
+            "cap on demand in per cent of body weight",
+            d -> at(d.squat().getExtension(), 5, 4).setValue(quantity(150, "%")),
+            "MALFORMED " + there + ".extension[5].extension[4]"),
+        fault(
+            "two caps on demand",
+            d -> at(d.squat().getExtension(), 5).addExtension("demand-cap", new DecimalType(2)),
+            "BUSINESS_RULE " + there + ".extension[5].extension[5]"),
+        fault(
             "harder sideways",
             d -> at(d.squat().getExtension(), 4, 2).setValue(new CodeType("sideways")),
             "MALFORMED " + there + ".extension[4].extension[2]"),
