@@ -171,6 +171,12 @@ public enum Assumption {
   BOOKS("Books and plates to stand on", "", even(0, 4), Source.ASSUMPTION),
   BOOK("Height of one", "cm", even(2, 6), Source.ASSUMPTION),
   HAS_BLOCK("Homes with a block of 10 cm", "share", fixed(0.3), Source.ASSUMPTION),
+  BENCHES(
+      "Benches and stools to sit back on, of those who cannot kneel",
+      "",
+      even(1, 4),
+      Source.ASSUMPTION),
+  BENCH("Height of one", "cm", even(15, 45), Source.ASSUMPTION),
   ROLLS("Towel rolls", "", even(2, 5), Source.ASSUMPTION),
   ROLL("Thickness of one", "cm", even(2, 6), Source.ASSUMPTION),
   HAS_SUPPORT("Homes with a rail or counter to hold", "share", fixed(0.97), Source.ASSUMPTION),

@@ -176,6 +176,7 @@ final class People {
     if (Assumption.HAS_BLOCK.comesUp(random)) {
       items.put("block", List.of(Amount.of(10, Unit.CENTIMETRE)));
     }
+    items.put("bench", pieces(Assumption.BENCHES, Assumption.BENCH));
     items.put("hand-support", List.of(new YesNo(Assumption.HAS_SUPPORT.comesUp(random))));
     if (Assumption.HAS_DUMBBELLS.comesUp(random)) {
       List<Integer> pairs = DUMBBELLS.get(random.nextInt(DUMBBELLS.size()));

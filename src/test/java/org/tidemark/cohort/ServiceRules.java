@@ -35,8 +35,8 @@ import org.tidemark.response.Session;
 
 /**
  * The service's own rules, fed fact by fact. A clinician accepts every proposal and lets every
- * withheld plan go on, each after some days; a piece of equipment that is named as missing comes
- * for some.
+ * withheld plan go on, each after some days, and where that does not help sets by hand what stood
+ * before; a piece of equipment that is named as missing comes for some.
  *
  * @param title a few words for it
  * @param words what it does
@@ -80,6 +80,7 @@ record ServiceRules(
     private PlanState state = PlanState.EMPTY;
     private Equipment home;
     private List<Prescription> proposal = List.of();
+    private List<Prescription> stood = List.of();
     private int signsOn = -1;
     private int reviewsOn = -1;
     private int pieces;
@@ -202,6 +203,9 @@ record ServiceRules(
         } else {
           tell(new Fact.Resumed(at(day, 12), SOURCE));
         }
+        if (withheld() && !stood.isEmpty()) {
+          tell(new Fact.Overridden(at(day, 12), SOURCE, stood.get(0)));
+        }
       }
     }
 
@@ -214,6 +218,25 @@ record ServiceRules(
       Optional<Decision> last = state.last();
       if (last.isEmpty()) {
         return;
+      }
+      if (System.getProperty("trace") != null && !(fact instanceof Fact.SessionDone))
+        System.out.println(
+            fact.at().toLocalDate()
+                + " "
+                + fact.getClass().getSimpleName()
+                + " "
+                + last.get().verdict()
+                + last.get().reasons()
+                + last.get()
+                    .change()
+                    .map(c -> c.kind() + " " + c.variable() + " " + c.from() + "->" + c.to())
+                    .orElse("")
+                + " "
+                + last.get().considered().stream()
+                    .map(c -> c.why() + "" + c.change().variable() + c.change().to() + c.missing())
+                    .toList());
+      if (!last.get().inForce().isEmpty()) {
+        stood = last.get().inForce();
       }
       if (last.get().proposed()) {
         proposal = last.get().proposal();
