@@ -72,6 +72,11 @@ final class Knee {
     return capacity;
   }
 
+  /** Exercise that moves range, without a word on how it felt. */
+  void bend() {
+    bent = true;
+  }
+
   Felt session(int day, List<Prescription> done, Luck luck) {
     double strength =
         Math.log(capacity)

@@ -126,7 +126,7 @@ final class People {
   private Traits traits(double contact, double flexion, double ceiling) {
     double capacity = draw(Assumption.CAPACITY);
     int rest =
-        Assumption.NO_REST_PAIN.comesUp(random)
+        Assumption.NO_REST_PAIN.comesUp(random) || !scenario.restPain()
             ? 0
             : Assumption.REST_PAIN_TWO.comesUp(random) ? 2 : 1;
     double exponent = draw(Assumption.MISFIT_EXPONENT);

@@ -1,5 +1,7 @@
 package org.tidemark.cohort;
 
+import java.util.List;
+
 /**
  * How far the people of a run differ from what is assumed, for seeing what the result hangs on.
  *
@@ -7,10 +9,29 @@ package org.tidemark.cohort;
  * @param irritability factor on the pain that an overload gives
  * @param adaptation factor on the growth of tolerance
  * @param misfit factor on the error of the demand model
- * @param adherence share of sessions done, beside what is assumed
+ * @param adherence factor on the share of sessions done, which is 1 at most
+ * @param restPain whether anyone has pain at rest
  */
 public record Scenario(
-    String name, double irritability, double adaptation, double misfit, double adherence) {
+    String name,
+    double irritability,
+    double adaptation,
+    double misfit,
+    double adherence,
+    boolean restPain) {
   /** As assumed. */
-  public static final Scenario USUAL = new Scenario("as assumed", 1, 1, 1, 1);
+  public static final Scenario USUAL = new Scenario("as assumed", 1, 1, 1, 1, true);
+
+  /** One thing at a time, from half to double. */
+  static final List<Scenario> OTHERS =
+      List.of(
+          new Scenario("half the irritability", 0.5, 1, 1, 1, true),
+          new Scenario("double the irritability", 2, 1, 1, 1, true),
+          new Scenario("tolerance grows half as fast", 1, 0.5, 1, 1, true),
+          new Scenario("tolerance grows twice as fast", 1, 2, 1, 1, true),
+          new Scenario("the demand model is right", 1, 1, 0, 1, true),
+          new Scenario("the demand model is twice as wrong", 1, 1, 2, 1, true),
+          new Scenario("every session is done", 1, 1, 1, 2, true),
+          new Scenario("a fifth fewer sessions are done", 1, 1, 1, 0.8, true),
+          new Scenario("nobody has pain at rest", 1, 1, 1, 1, false));
 }

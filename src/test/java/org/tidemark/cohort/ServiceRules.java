@@ -91,7 +91,7 @@ record ServiceRules(
       this.home = person.home();
       this.items = new TreeMap<>(person.known());
       OffsetDateTime at = at(0, 12);
-      tell(new Fact.BaselineTaken(at, SOURCE, items));
+      tell(new Fact.BaselineTaken(at, SOURCE, items, "goniometer", ""));
       tell(new Fact.EquipmentListed(at, SOURCE, home));
       tell(new Fact.Enrolled(at, SOURCE, Side.RIGHT, policy, ChangeControl.WITHIN_STAGE));
     }
@@ -148,8 +148,8 @@ record ServiceRules(
       Amount gap = People.amount(gapCentimetres, 1, Unit.CENTIMETRE);
       items.put("comfortable-flexion", flexion);
       items.put("gap", gap);
-      tell(new Fact.Measured(at(day, 13), SOURCE, "comfortable-flexion", flexion, method));
-      tell(new Fact.Measured(at(day, 13), SOURCE, "gap", gap, ""));
+      tell(new Fact.Measured(at(day, 13), SOURCE, "comfortable-flexion", flexion, method, ""));
+      tell(new Fact.Measured(at(day, 13), SOURCE, "gap", gap, "", ""));
     }
 
     @Override
@@ -199,7 +199,7 @@ record ServiceRules(
       if (day >= reviewsOn) {
         reviewsOn = -1;
         if (state.control().reassess()) {
-          tell(new Fact.BaselineTaken(at(day, 12), SOURCE, items));
+          tell(new Fact.BaselineTaken(at(day, 12), SOURCE, items, "goniometer", ""));
         } else {
           tell(new Fact.Resumed(at(day, 12), SOURCE));
         }
@@ -219,22 +219,6 @@ record ServiceRules(
       if (last.isEmpty()) {
         return;
       }
-      if (System.getProperty("trace") != null && !(fact instanceof Fact.SessionDone))
-        System.out.println(
-            fact.at().toLocalDate()
-                + " "
-                + fact.getClass().getSimpleName()
-                + " "
-                + last.get().verdict()
-                + last.get().reasons()
-                + last.get()
-                    .change()
-                    .map(c -> c.kind() + " " + c.variable() + " " + c.from() + "->" + c.to())
-                    .orElse("")
-                + " "
-                + last.get().considered().stream()
-                    .map(c -> c.why() + "" + c.change().variable() + c.change().to() + c.missing())
-                    .toList());
       if (!last.get().inForce().isEmpty()) {
         stood = last.get().inForce();
       }

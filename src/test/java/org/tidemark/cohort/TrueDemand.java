@@ -61,7 +61,7 @@ final class TrueDemand {
 
   private double misfit(Key key, double modelled) {
     Traits traits = person.traits();
-    double error = traits.misfit() * person.stream(key.hashCode()).nextGaussian();
+    double error = traits.misfit() * person.stream(key.toString().hashCode()).nextGaussian();
     return Math.pow(modelled, traits.misfitExponent()) * Math.exp(error);
   }
 

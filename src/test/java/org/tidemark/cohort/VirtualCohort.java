@@ -1,59 +1,145 @@
 package org.tidemark.cohort;
 
-import java.util.*;
-import org.tidemark.programme.*;
+import java.io.IOException;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.Locale;
+import java.util.Map;
+import java.util.Optional;
+import java.util.stream.Stream;
+import org.hl7.fhir.r4.model.ActivityDefinition;
+import org.hl7.fhir.r4.model.PlanDefinition;
+import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.ProfileFiles;
+import org.tidemark.fhir.ProgrammeReader;
+import org.tidemark.programme.Programme;
+import org.tidemark.programme.TestProgrammes;
 
+/** Runs the virtual cohort and writes what it found as a page for clinicians. */
 public final class VirtualCohort {
-  public static void main(String[] a) {
-    int n = Integer.parseInt(a[0]);
-    int w = Integer.parseInt(a[1]);
-    Set<String> only = Set.of(a[2].split(","));
-    List<Policy> ps = new ArrayList<>();
-    if (only.contains("a")) ps.add(ServiceRules.USUAL);
-    if (only.contains("b")) ps.add(PlainPolicy.WEEKLY_STEP);
-    if (only.contains("c")) ps.add(PlainPolicy.PAIN_FREE_STEP);
-    if (only.contains("d")) ps.add(PlainPolicy.PAIN_MONITORED);
-    Programme p = TestProgrammes.KNEE;
-    for (int rep = 0; rep < 1; rep++) {
-      long t = System.nanoTime();
-      Cohort c = Cohort.run(p, ps, Scenario.USUAL, 1, n, w);
-      System.out.println((System.nanoTime() - t) / 1_000_000 + " ms; no start " + c.noStart());
-      c.outcomes()
-          .forEach(
-              (q, os) -> {
-                double days = os.stream().mapToInt(Outcome::daysInSight).sum();
-                double ses = os.stream().mapToInt(Outcome::sessions).sum();
+  private static final Path REPORT = Path.of("target", "cohort", "report.html");
+
+  private VirtualCohort() {}
+
+  /**
+   * Runs a study.
+   *
+   * @param args how many people (2000), how many weeks (52), the seed (1), and the file of a
+   *     PlanDefinition, whose exercises lie in the same folder or ship with the service (the knee)
+   */
+  public static void main(String[] args) throws IOException {
+    System.setProperty("java.awt.headless", "true");
+    int number = args.length > 0 ? Integer.parseInt(args[0]) : 2_000;
+    int weeks = args.length > 1 ? Integer.parseInt(args[1]) : 52;
+    long seed = args.length > 2 ? Long.parseLong(args[2]) : 1;
+    Programme programme = args.length > 3 ? read(Path.of(args[3])) : TestProgrammes.KNEE;
+    Study study = Study.of(programme, seed, number, weeks);
+    Files.createDirectories(REPORT.getParent());
+    Files.writeString(REPORT, Report.of(study));
+    print(study);
+  }
+
+  private static Programme read(Path file) throws IOException {
+    Path folder = file.toAbsolutePath().getParent();
+    return ProgrammeReader.read(
+        (PlanDefinition) ProfileFiles.parse(file), canonical -> exercise(folder, canonical));
+  }
+
+  private static Optional<ActivityDefinition> exercise(Path folder, String canonical) {
+    try (Stream<Path> files = Files.list(folder)) {
+      for (Path file : files.filter(path -> path.toString().endsWith(".json")).toList()) {
+        Resource resource = ProfileFiles.parse(file);
+        if (resource instanceof ActivityDefinition exercise
+            && canonical.equals(exercise.getUrl() + "|" + exercise.getVersion())) {
+          return Optional.of(exercise);
+        }
+      }
+    } catch (IOException e) {
+      throw new java.io.UncheckedIOException(e);
+    }
+    return ProfileFiles.byCanonical(canonical);
+  }
+
+  private static void print(Study study) {
+    System.out.printf(
+        Locale.ROOT,
+        "%d people, %d weeks, seed %d; the rules alone took %.1f s%n",
+        study.number(),
+        study.weeks(),
+        study.seed(),
+        study.seconds());
+    print(study.figures());
+    System.out.println();
+    print(study.variants());
+    study
+        .sensitivity()
+        .forEach(
+            (scenario, figures) -> {
+              System.out.println("\n" + scenario.name());
+              print(figures);
+            });
+    System.out.println();
+    study
+        .coverage()
+        .forEach(
+            (readings, tally) ->
                 System.out.printf(
                     Locale.ROOT,
-                    "%s: flares/y cal %.2f ex %.2f episodes %.2f sore %.1f goal %d last %d of %d held %.3f eased %.3f sessions/day %.2f pieces %.2f%n",
-                    q.title(),
-                    os.stream().mapToInt(Outcome::flares).sum() / days * 365,
-                    os.stream().mapToInt(Outcome::flares).sum() / ses * 365,
-                    os.stream().mapToInt(Outcome::episodes).sum() / days * 365,
-                    os.stream().mapToInt(Outcome::soreMornings).sum() / days * 365,
-                    os.stream().filter(o -> o.goalDay().isPresent()).count(),
-                    os.stream().filter(o -> o.lastGoalDay().isPresent()).count(),
-                    os.size(),
-                    os.stream().mapToInt(Outcome::withheldDays).sum() / days,
-                    os.stream().mapToInt(Outcome::easedDays).sum() / days,
-                    ses / days,
-                    os.stream().mapToInt(Outcome::pieces).average().orElse(0));
-                int[] st = new int[5];
-                os.forEach(o -> st[o.furthestStage()]++);
-                System.out.println(
-                    Arrays.toString(st)
-                        + " median goal day of reached "
-                        + os.stream()
-                            .filter(o -> o.goalDay().isPresent())
-                            .mapToInt(o -> o.goalDay().getAsInt())
-                            .sorted()
-                            .skip(os.stream().filter(o -> o.goalDay().isPresent()).count() / 2)
-                            .findFirst());
-                Map<HeldUp, Integer> h = new EnumMap<>(HeldUp.class);
-                os.forEach(o -> o.heldUp().forEach((k, v) -> h.merge(k, v, Integer::sum)));
-                double tot = h.values().stream().mapToInt(x -> x).sum();
-                h.forEach((k, v) -> System.out.printf("   %s %.3f%n", k, v / tot));
-              });
+                    "%2d readings: %d inside, %d early, %d late of %d; cannot %s (arrived %d)%n",
+                    readings,
+                    tally.inside(),
+                    tally.early(),
+                    tally.late(),
+                    tally.made(),
+                    tally.cannot(),
+                    tally.arrivedOfShort()));
+    Coverage.Tally all = Coverage.together(study.coverage());
+    if (all.made() > 0) {
+      System.out.printf(
+          Locale.ROOT,
+          "coverage %.1f %% (%.1f to %.1f)%n",
+          100.0 * all.inside() / all.made(),
+          100 * all.limits().low(),
+          100 * all.limits().high());
     }
+    System.out.println(REPORT.toAbsolutePath());
+  }
+
+  private static void print(Map<Policy, Figures> figures) {
+    System.out.printf(
+        Locale.ROOT,
+        "%-36s %22s %22s %18s %20s %20s %8s %8s %8s%n",
+        "",
+        "flares/year",
+        "flares/365 sessions",
+        "episodes/year",
+        "median weeks",
+        "reached %",
+        "last %",
+        "eased %",
+        "held %");
+    figures.forEach(
+        (policy, f) ->
+            System.out.printf(
+                Locale.ROOT,
+                "%-36s %22s %22s %18s %20s %20s %8.1f %8.1f %8.1f%n",
+                policy.title(),
+                words(f.flaresPerYear(), 1),
+                words(f.flaresPerExercise(), 1),
+                words(f.episodesPerYear(), 1),
+                words(f.goalWeeks(), 1),
+                words(f.reached(), 100),
+                100 * f.reachedLast().value(),
+                100 * f.eased().value(),
+                100 * f.withheld().value()));
+  }
+
+  private static String words(Band band, double scale) {
+    return Report.number(scale * band.value())
+        + " ("
+        + Report.number(scale * band.low())
+        + "-"
+        + Report.number(scale * band.high())
+        + ")";
   }
 }

@@ -27,13 +27,15 @@ public final class StageStart {
       Map<String, Value> items,
       Equipment equipment,
       List<Prescription> before) {
+    OffsetDateTime at = OffsetDateTime.MIN;
+    FactSource source = new FactSource("Observation", "1", 1);
     PlanState.Person person =
-        new PlanState.Person(items, Map.of(), equipment, List.of(), List.of(), Optional.empty());
-    Surroundings around = new Surroundings(programme, person, OffsetDateTime.MIN);
+        PlanState.Person.UNKNOWN
+            .baseline(new Fact.BaselineTaken(at, source, items, "", ""), programme.needs())
+            .owning(new Fact.EquipmentListed(at, source, equipment));
+    Surroundings around = new Surroundings(programme, person, at);
     List<Line> lines =
-        before.stream()
-            .map(p -> Line.begin(p, around.exercise(p).role(), OffsetDateTime.MIN))
-            .toList();
+        before.stream().map(p -> Line.begin(p, around.exercise(p).role(), at)).toList();
     return around.begin(stage, lines).map(begun -> begun.stream().map(Line::prescription).toList());
   }
 }
