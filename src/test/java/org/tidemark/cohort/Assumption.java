@@ -59,10 +59,7 @@ public enum Assumption {
       fixed(30),
       Source.ASSUMPTION),
   PUSHED_AT_MOST(
-      "Farthest that anyone pushes past comfortable flexion",
-      "deg",
-      even(4, 10),
-      Source.ASSUMPTION),
+      "Farthest that anyone pushes past comfortable flexion", "deg", even(2, 8), Source.ASSUMPTION),
   WEIGHT_HELPS("How much deeper body weight takes the knee", "deg", fixed(3), Source.ASSUMPTION),
   CAPACITY(
       "Load tolerated at the start; 1 is the split squat on the floor without help",

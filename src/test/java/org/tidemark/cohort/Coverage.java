@@ -113,12 +113,17 @@ final class Coverage {
 
   private Coverage() {}
 
-  /** By number of readings: what became of the forecasts. */
-  static Map<Integer, Tally> of(Programme programme, Scenario scenario, long seed, int number) {
+  /**
+   * By number of readings: what became of the forecasts.
+   *
+   * @param days days between readings; 0: as often as each person is measured
+   */
+  static Map<Integer, Tally> of(
+      Programme programme, Scenario scenario, long seed, int number, int days) {
     List<Map<Integer, Tally>> each =
         IntStream.range(0, number)
             .parallel()
-            .mapToObj(n -> of(programme, People.invent(seed, n, scenario)))
+            .mapToObj(n -> of(programme, People.invent(seed, n, scenario), days))
             .toList();
     Map<Integer, Tally> all = new TreeMap<>();
     for (Map<Integer, Tally> one : each) {
@@ -134,8 +139,9 @@ final class Coverage {
     return all;
   }
 
-  private static Map<Integer, Tally> of(Programme programme, Person person) {
-    int last = READINGS.get(READINGS.size() - 1) * person.habits().visitDays();
+  private static Map<Integer, Tally> of(Programme programme, Person person, int days) {
+    int between = days > 0 ? days : person.habits().visitDays();
+    int last = READINGS.get(READINGS.size() - 1) * between;
     double[] path = path(programme, person, last + FOLLOWED_DAYS);
     double goal = Math.round(person.traits().contactAngle());
     Map<Integer, Tally> tallies = new TreeMap<>();
@@ -148,7 +154,7 @@ final class Coverage {
             FIRST,
             ((Amount) person.known().get("comfortable-flexion")).value().doubleValue(),
             org.tidemark.trend.MeasuringMethod.GONIOMETER));
-    for (int day = person.habits().visitDays(); day < last; day += person.habits().visitDays()) {
+    for (int day = between; day < last; day += between) {
       double error = person.habits().method().standardErrorDegrees() * person.luck(day).reading();
       readings.add(
           Reading.of(FIRST.plusDays(day), Math.round(path[day] + error), person.habits().method()));

@@ -101,7 +101,14 @@ final class People {
     known.put("pain-at-rest", Amount.of(traits.restPain(), Unit.SCORE));
     known.put("can-kneel", new YesNo(Assumption.KNEELS.comesUp(random)));
     known.put("can-stand-on-one-leg", new YesNo(Assumption.ONE_LEG.comesUp(random)));
-    return new Person(number, own, Map.copyOf(known), Map.copyOf(real), home(), traits, habits);
+    return new Person(
+        number,
+        own,
+        Map.copyOf(known),
+        Map.copyOf(real),
+        home(),
+        scenario.painless() ? traits.painless() : traits,
+        habits);
   }
 
   /** Flexion at which two round limbs of these girths meet behind the knee, deg. */
@@ -158,7 +165,7 @@ final class People {
     return new Habits(
         Math.min(1, scenario.adherence() * draw(Assumption.ADHERENCE)),
         draw(Assumption.HOLIDAYS),
-        draw(Assumption.MORNING_MISSED),
+        scenario.painless() ? 0 : draw(Assumption.MORNING_MISSED),
         draw(Assumption.DROPS_OUT),
         (int) Math.round(draw(Assumption.VISITS)),
         random.nextDouble() < 0.6 ? MeasuringMethod.GONIOMETER : MeasuringMethod.SELF_MEASURED);

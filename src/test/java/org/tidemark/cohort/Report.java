@@ -279,8 +279,21 @@ final class Report {
 
   private void coverage() {
     tag("h2", "Does the forecast keep its word?");
+    coverage(study.coverage(), "Readings every two to four weeks, by the person’s own method");
+    coverage(study.weeklyCoverage(), "A reading every week, by the person’s own method");
+    tag(
+        "p",
+        "The true day is the first on which the hidden range comes to the angle at which this"
+            + " person’s calf and thigh meet. Who had been there already when a forecast was made"
+            + " counts as too early. People are followed for three years after the last forecast;"
+            + " whoever has not arrived by then is inside an interval with an open end and outside"
+            + " one with a latest day.");
+  }
+
+  private void coverage(Map<Integer, Coverage.Tally> coverage, String how) {
+    tag("h3", how);
     figure(
-        Charts.coverage(study.coverage()),
+        Charts.coverage(coverage),
         "Share of true arrivals inside the 80 % interval, with exact 95 % limits (Clopper and"
             + " Pearson); between the dashed lines is aimed at.");
     page.append("<div class=\"wide\"><table><thead><tr>");
@@ -299,41 +312,32 @@ final class Report {
       tag("th", head);
     }
     page.append("</tr></thead><tbody>\n");
-    study
-        .coverage()
-        .forEach(
-            (readings, tally) -> {
-              page.append("<tr>");
-              tag("td", String.valueOf(readings));
-              tag("td", String.valueOf(tally.made()));
-              tag("td", percent(tally.inside(), tally.made()));
-              tag(
-                  "td",
-                  tally.made() == 0
-                      ? "–"
-                      : number(100 * tally.limits().low())
-                          + " to "
-                          + number(100 * tally.limits().high()));
-              tag("td", percent(tally.early(), tally.made()));
-              tag("td", percent(tally.late(), tally.made()));
-              for (Forecast.Reason reason :
-                  List.of(
-                      Forecast.Reason.ALREADY_REACHED,
-                      Forecast.Reason.NO_CLEAR_DIRECTION,
-                      Forecast.Reason.STOPS_SHORT)) {
-                tag("td", String.valueOf(tally.cannot().getOrDefault(reason, 0)));
-              }
-              tag("td", String.valueOf(tally.arrivedOfShort()));
-              page.append("</tr>\n");
-            });
+    coverage.forEach(
+        (readings, tally) -> {
+          page.append("<tr>");
+          tag("td", String.valueOf(readings));
+          tag("td", String.valueOf(tally.made()));
+          tag("td", percent(tally.inside(), tally.made()));
+          tag(
+              "td",
+              tally.made() == 0
+                  ? "–"
+                  : number(100 * tally.limits().low())
+                      + " to "
+                      + number(100 * tally.limits().high()));
+          tag("td", percent(tally.early(), tally.made()));
+          tag("td", percent(tally.late(), tally.made()));
+          for (Forecast.Reason reason :
+              List.of(
+                  Forecast.Reason.ALREADY_REACHED,
+                  Forecast.Reason.NO_CLEAR_DIRECTION,
+                  Forecast.Reason.STOPS_SHORT)) {
+            tag("td", String.valueOf(tally.cannot().getOrDefault(reason, 0)));
+          }
+          tag("td", String.valueOf(tally.arrivedOfShort()));
+          page.append("</tr>\n");
+        });
     page.append("</tbody></table></div>\n");
-    tag(
-        "p",
-        "The true day is the first on which the hidden range comes to the angle at which this"
-            + " person’s calf and thigh meet. Who had been there already when a forecast was made"
-            + " counts as too early. People are followed for three years after the last forecast;"
-            + " whoever has not arrived by then is inside an interval with an open end and outside"
-            + " one with a latest day.");
   }
 
   private void variants() {

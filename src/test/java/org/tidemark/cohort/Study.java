@@ -19,6 +19,7 @@ import org.tidemark.programme.Programme;
  * @param sensitivity by scenario: the figures of the rules and the plain policies, on fewer people
  * @param fewer how many people that is
  * @param coverage by number of readings: what became of the forecasts
+ * @param weeklyCoverage the same with a reading every week
  * @param seconds how long the run of the rules alone took
  */
 record Study(
@@ -32,6 +33,7 @@ record Study(
     Map<Scenario, Map<Policy, Figures>> sensitivity,
     int fewer,
     Map<Integer, Coverage.Tally> coverage,
+    Map<Integer, Coverage.Tally> weeklyCoverage,
     double seconds) {
   /** The rules first: the others are measured against them. */
   static final List<Policy> POLICIES =
@@ -58,7 +60,8 @@ record Study(
       sensitivity.put(
           scenario, figures(Cohort.run(programme, POLICIES, scenario, seed, fewer, weeks), weeks));
     }
-    Map<Integer, Coverage.Tally> coverage = Coverage.of(programme, Scenario.USUAL, seed, number);
+    Map<Integer, Coverage.Tally> coverage = Coverage.of(programme, Scenario.USUAL, seed, number, 0);
+    Map<Integer, Coverage.Tally> weekly = Coverage.of(programme, Scenario.USUAL, seed, number, 7);
     return new Study(
         programme,
         seed,
@@ -70,6 +73,7 @@ record Study(
         sensitivity,
         fewer,
         coverage,
+        weekly,
         seconds);
   }
 

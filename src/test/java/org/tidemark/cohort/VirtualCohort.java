@@ -78,30 +78,8 @@ public final class VirtualCohort {
               System.out.println("\n" + scenario.name());
               print(figures);
             });
-    System.out.println();
-    study
-        .coverage()
-        .forEach(
-            (readings, tally) ->
-                System.out.printf(
-                    Locale.ROOT,
-                    "%2d readings: %d inside, %d early, %d late of %d; cannot %s (arrived %d)%n",
-                    readings,
-                    tally.inside(),
-                    tally.early(),
-                    tally.late(),
-                    tally.made(),
-                    tally.cannot(),
-                    tally.arrivedOfShort()));
-    Coverage.Tally all = Coverage.together(study.coverage());
-    if (all.made() > 0) {
-      System.out.printf(
-          Locale.ROOT,
-          "coverage %.1f %% (%.1f to %.1f)%n",
-          100.0 * all.inside() / all.made(),
-          100 * all.limits().low(),
-          100 * all.limits().high());
-    }
+    print(study.coverage(), "readings as they come");
+    print(study.weeklyCoverage(), "readings every week");
     System.out.println(REPORT.toAbsolutePath());
   }
 
@@ -132,6 +110,30 @@ public final class VirtualCohort {
                 100 * f.reachedLast().value(),
                 100 * f.eased().value(),
                 100 * f.withheld().value()));
+  }
+
+  private static void print(Map<Integer, Coverage.Tally> coverage, String how) {
+    System.out.println("\n" + how);
+    coverage.forEach(
+        (readings, tally) ->
+            System.out.printf(
+                Locale.ROOT,
+                "%2d: %d inside, %d early, %d late of %d; cannot %s (stops short, arrived %d)%n",
+                readings,
+                tally.inside(),
+                tally.early(),
+                tally.late(),
+                tally.made(),
+                tally.cannot(),
+                tally.arrivedOfShort()));
+    Coverage.Tally all = Coverage.together(coverage);
+    System.out.printf(
+        Locale.ROOT,
+        "coverage %.1f %% (%.1f to %.1f) of %d%n",
+        100.0 * all.inside() / all.made(),
+        100 * all.limits().low(),
+        100 * all.limits().high(),
+        all.made());
   }
 
   private static String words(Band band, double scale) {
