@@ -104,6 +104,43 @@ public enum Assumption {
       "Tolerance lost with each point of lingering pain", "share", fixed(0.05), Source.ASSUMPTION),
   SWELLS(
       "Chance that a great overload shows as swelling", "share", even(0, 0.5), Source.ASSUMPTION),
+  STIMULUS_FROM(
+      "Share of tolerance from which a load makes tolerance grow",
+      "",
+      fixed(0.6),
+      Source.ASSUMPTION),
+  STIMULUS_FULL(
+      "Share of tolerance at which it does so in full", "", fixed(0.9), Source.ASSUMPTION),
+  STIMULUS_LOST(
+      "Load over tolerance from which nothing is won any more", "", fixed(1.3), Source.ASSUMPTION),
+  PAIN_AFTER("Pain after a session beside that during it", "share", fixed(0.7), Source.ASSUMPTION),
+  SWELLING_SCALE(
+      "Overload at which two thirds of those swell who do", "", fixed(0.25), Source.ASSUMPTION),
+  NOISE_QUIET(
+      "Scatter of a pain score before it is rounded, without pain at rest",
+      "points",
+      fixed(0.15),
+      Source.ASSUMPTION),
+  NOISE_SORE("The same with pain at rest", "points", fixed(0.35), Source.ASSUMPTION),
+  STIFF_DAYS(
+      "Degrees of stretch that vary from day to day for each unit of that variation",
+      "deg",
+      fixed(20),
+      Source.ASSUMPTION),
+  DEPTH_VARIES("How much the depth of a day's movement varies", "deg", fixed(1), Source.ASSUMPTION),
+  TOES("What relaxed toes add to a stretch on all fours", "deg", fixed(1), Source.ASSUMPTION),
+  HANDS("What each grade less of hands adds to it", "deg", fixed(0.7), Source.ASSUMPTION),
+  GAP_ERROR("Error of a measured gap, standard deviation", "cm", fixed(0.5), Source.ASSUMPTION),
+  TOO_SORE(
+      "Morning pain above rest from which nobody exercises that day",
+      "points",
+      fixed(2),
+      Source.ASSUMPTION),
+  BY_GONIOMETER(
+      "People measured by a clinician with a goniometer; the others measure themselves",
+      "share",
+      fixed(0.6),
+      Source.ASSUMPTION),
   STRAY_PAIN(
       "Chance of one point of pain that has nothing to do with load, each session",
       "share",
@@ -178,6 +215,7 @@ public enum Assumption {
   ROLL("Thickness of one", "cm", even(2, 6), Source.ASSUMPTION),
   HAS_SUPPORT("Homes with a rail or counter to hold", "share", fixed(0.97), Source.ASSUMPTION),
   HAS_DUMBBELLS("Homes with dumbbells", "share", fixed(0.8), Source.ASSUMPTION),
+  MOST_PIECES("Most missing pieces that anyone sets out to get", "", fixed(8), Source.ASSUMPTION),
   HAS_CYCLE("Homes with a stationary cycle", "share", fixed(0.25), Source.ASSUMPTION);
 
   private static final class Source {

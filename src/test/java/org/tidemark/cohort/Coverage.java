@@ -88,7 +88,12 @@ final class Coverage {
       other.cannot.forEach((reason, count) -> cannot.merge(reason, count, Integer::sum));
     }
 
-    private void plus(Forecast forecast, double arrival) {
+    /**
+     * Counts a forecast.
+     *
+     * @param arrival days until the goal was truly reached, infinite when it was not
+     */
+    void plus(Forecast forecast, double arrival) {
       forecast.match(
           made -> {
             double latest = made.latestDays().orElse(Double.POSITIVE_INFINITY);

@@ -15,31 +15,7 @@ import org.tidemark.quantity.Value;
 final class Knee {
   private static final double FULL_TURN = 180 / Math.PI;
 
-  /** Tolerance grows from this share of it on, and fully above the second (assumption). */
-  private static final double STIMULUS_FROM = 0.6;
-
-  private static final double STIMULUS_FULL = 0.9;
-
-  /** From this overload on nothing is won any more (assumption). */
-  private static final double STIMULUS_LOST = 1.3;
-
-  /** Pain after a session beside that during it (assumption). */
-  private static final double AFTER = 0.7;
-
-  /** Overload at which two thirds of those who swell do so (assumption). */
-  private static final double SWELLING_SCALE = 0.25;
-
-  /** Noise of a pain score before it is rounded, points (assumption). */
-  private static final double QUIET_NOISE = 0.15;
-
-  private static final double SORE_NOISE = 0.35;
-
   private static final double NIGHT = 13 / 24.0;
-
-  /** Degrees that relaxed toes and each grade less of hands add to a stretch (assumption). */
-  private static final double TOES = 1;
-
-  private static final double HANDS = 0.7;
 
   private final Traits traits;
   private final TrueDemand demand;
@@ -92,9 +68,13 @@ final class Knee {
       if (deep) {
         double past = Math.max(0, Math.min(traits.pushed(), needed - flexion)) + extra(exercise);
         double stretched =
-            past - traits.stretchTolerated() + 20 * traits.dayToDay() * luck.tolerance();
+            past
+                - traits.stretchTolerated()
+                + Assumption.STIFF_DAYS.value() * traits.dayToDay() * luck.tolerance();
         overload = Math.max(overload, stretched / Assumption.STRETCH_SCALE.value());
-        contact &= flexion + traits.pushed() / 2 + luck.depth() >= needed;
+        contact &=
+            flexion + traits.pushed() / 2 + Assumption.DEPTH_VARIES.value() * luck.depth()
+                >= needed;
       }
       if (asks.isPresent()) {
         double load = Math.log(asks.get()) - strength;
@@ -107,19 +87,25 @@ final class Knee {
     double base = traits.restPain() + lingering;
     double stray = luck.stray() < traits.strayPain() ? 1 : 0;
     int during = score(base + hurts + stray, luck.painNoise()[0]);
-    int after = score(base + AFTER * hurts, luck.painNoise()[1]);
+    int after = score(base + Assumption.PAIN_AFTER.value() * hurts, luck.painNoise()[1]);
     lingering += traits.delay() * hurts;
-    double swell = overload > 0 ? traits.swells() * (1 - Math.exp(-overload / SWELLING_SCALE)) : 0;
+    double swell =
+        overload > 0
+            ? traits.swells() * (1 - Math.exp(-overload / Assumption.SWELLING_SCALE.value()))
+            : 0;
     swelling |= luck.swells() < swell;
     return new Felt(day, during, after, contact, Math.exp(overload));
   }
 
   private void strengthen(double load) {
-    trained |= load >= STIMULUS_FROM;
+    trained |= load >= Assumption.STIMULUS_FROM.value();
     double stimulus =
-        load > STIMULUS_FULL
-            ? Math.min(1, (STIMULUS_LOST - load) / (STIMULUS_LOST - 1))
-            : (load - STIMULUS_FROM) / (STIMULUS_FULL - STIMULUS_FROM);
+        load > Assumption.STIMULUS_FULL.value()
+            ? Math.min(
+                1,
+                (Assumption.STIMULUS_LOST.value() - load) / (Assumption.STIMULUS_LOST.value() - 1))
+            : (load - Assumption.STIMULUS_FROM.value())
+                / (Assumption.STIMULUS_FULL.value() - Assumption.STIMULUS_FROM.value());
     double room = 1 - capacity / traits.capacityCeiling();
     capacity *= 1 + traits.growth() * Math.max(0, stimulus) * Math.max(0, room);
   }
@@ -158,7 +144,8 @@ final class Knee {
   }
 
   private int score(double pain, double deviate) {
-    double noise = traits.restPain() > 0 ? SORE_NOISE : QUIET_NOISE;
+    double noise =
+        traits.restPain() > 0 ? Assumption.NOISE_SORE.value() : Assumption.NOISE_QUIET.value();
     return (int) Math.max(0, Math.min(10, Math.round(pain + noise * deviate)));
   }
 
@@ -183,7 +170,11 @@ final class Knee {
     Value hands = exercise.setting().get("hand-assist");
     List<Grade> grades =
         List.of("two-hands", "one-hand", "fingertips", "none").stream().map(Grade::new).toList();
-    double toes = new Grade("relaxed").equals(exercise.setting().get("toe-position")) ? TOES : 0;
-    return toes + (hands == null ? 0 : HANDS * Math.max(0, grades.indexOf(hands)));
+    double toes =
+        new Grade("relaxed").equals(exercise.setting().get("toe-position"))
+            ? Assumption.TOES.value()
+            : 0;
+    return toes
+        + (hands == null ? 0 : Assumption.HANDS.value() * Math.max(0, grades.indexOf(hands)));
   }
 }

@@ -1,10 +1,12 @@
 package org.tidemark.cohort;
 
+import java.util.Arrays;
 import java.util.EnumMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.OptionalInt;
+import java.util.stream.Collectors;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
 import org.tidemark.programme.Stage;
@@ -17,9 +19,6 @@ import org.tidemark.response.ResponsePolicy;
  * it.
  */
 final class Life {
-  /** Morning pain above rest from which nobody exercises that day (assumption). */
-  private static final int TOO_SORE = 2;
-
   private static final int EPISODE_DAYS = 7;
   private static final int FLARE_DAYS = 14;
 
@@ -32,7 +31,7 @@ final class Life {
   private final Milestone goal;
   private final Milestone lastGoal;
   private final List<String> stages;
-  private final Map<HeldUp, Integer> heldUp = new EnumMap<>(HeldUp.class);
+  private final Map<HeldUp, int[]> heldUp = new EnumMap<>(HeldUp.class);
 
   private Optional<Felt> yesterday = Optional.empty();
   private Optional<Judged> waiting = Optional.empty();
@@ -43,6 +42,8 @@ final class Life {
   private int lastFlare = -1_000;
   private double hardest = Double.NEGATIVE_INFINITY;
   private int furthest;
+  private int stage;
+  private int steps;
 
   private int sessions;
   private int flares;
@@ -86,7 +87,7 @@ final class Life {
       course.noon(day);
       measure(day, luck);
       if (goalDay.isEmpty()) {
-        course.heldUp().ifPresent(why -> heldUp.merge(why, 1, Integer::sum));
+        count();
       }
       evening(day, luck);
       woken = knee.night(day, luck);
@@ -109,7 +110,11 @@ final class Life {
         eased,
         course.piecesGot(),
         furthest,
-        heldUp);
+        steps,
+        heldUp.entrySet().stream()
+            .collect(
+                Collectors.toMap(
+                    Map.Entry::getKey, why -> Arrays.stream(why.getValue()).boxed().toList())));
   }
 
   private void morning(int day, Luck luck) {
@@ -123,9 +128,22 @@ final class Life {
     yesterday.ifPresent(felt -> judge(felt, rest, day));
     yesterday = Optional.empty();
     boolean quiet = woken.pain() <= rest && !woken.swollen();
-    resting = woken.pain() >= rest + TOO_SORE || (policy.restsUntilQuiet() && resting && !quiet);
+    resting =
+        woken.pain() >= rest + Assumption.TOO_SORE.value()
+            || (policy.restsUntilQuiet() && resting && !quiet);
     boolean answered = luck.answers() >= person.habits().morningMissed() && day >= awayUntil;
     course.morning(day, answered ? Optional.of(woken) : Optional.empty());
+  }
+
+  /** Notes what the day is spent on. */
+  private void count() {
+    if (!course.asked().isEmpty()) {
+      stage = stages.indexOf(course.asked().get(0).stage());
+    }
+    steps = course.stepsTaken();
+    course
+        .heldUp()
+        .ifPresent(why -> heldUp.computeIfAbsent(why, w -> new int[stages.size()])[stage]++);
   }
 
   private void judge(Felt felt, int rest, int day) {
@@ -156,7 +174,8 @@ final class Life {
     Habits habits = person.habits();
     if (day > 0 && day % habits.visitDays() == 0 && day >= awayUntil) {
       double error = habits.method().standardErrorDegrees() * luck.reading();
-      double gap = Knee.gap(person.traits(), knee.flexion()) + 0.5 * luck.gap();
+      double gap =
+          Knee.gap(person.traits(), knee.flexion()) + Assumption.GAP_ERROR.value() * luck.gap();
       course.measured(day, knee.flexion() + error, Math.max(0, Math.round(2 * gap) / 2.0));
     }
   }

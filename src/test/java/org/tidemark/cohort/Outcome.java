@@ -1,5 +1,6 @@
 package org.tidemark.cohort;
 
+import java.util.List;
 import java.util.Map;
 import java.util.OptionalInt;
 
@@ -18,7 +19,8 @@ import java.util.OptionalInt;
  * @param easedDays days on which less was asked than before
  * @param pieces pieces of equipment that were asked for and got
  * @param furthestStage index of the furthest stage that was asked
- * @param heldUp days before the goal, by what they were spent on
+ * @param steps upward changes that were taken before the goal
+ * @param heldUp days before the goal: by what they were spent on, for each stage
  */
 record Outcome(
     int person,
@@ -33,4 +35,5 @@ record Outcome(
     int easedDays,
     int pieces,
     int furthestStage,
-    Map<HeldUp, Integer> heldUp) {}
+    int steps,
+    Map<HeldUp, List<Integer>> heldUp) {}

@@ -91,7 +91,7 @@ final class People {
     carried(real, mass);
 
     Habits habits = habits();
-    double gap = Knee.gap(traits, flexion) + 0.5 * random.nextGaussian();
+    double gap = Knee.gap(traits, flexion) + Assumption.GAP_ERROR.value() * random.nextGaussian();
     Amount seenGap = amount(Math.max(0, Math.round(2 * gap) / 2.0), 1, Unit.CENTIMETRE);
     double error = MeasuringMethod.GONIOMETER.standardErrorDegrees();
     known.put(
@@ -168,7 +168,9 @@ final class People {
         scenario.painless() ? 0 : draw(Assumption.MORNING_MISSED),
         draw(Assumption.DROPS_OUT),
         (int) Math.round(draw(Assumption.VISITS)),
-        random.nextDouble() < 0.6 ? MeasuringMethod.GONIOMETER : MeasuringMethod.SELF_MEASURED);
+        Assumption.BY_GONIOMETER.comesUp(random)
+            ? MeasuringMethod.GONIOMETER
+            : MeasuringMethod.SELF_MEASURED);
   }
 
   private Equipment home() {

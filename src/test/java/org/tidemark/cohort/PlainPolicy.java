@@ -82,6 +82,11 @@ enum PlainPolicy implements Policy {
     public void noon(int day) {}
 
     @Override
+    public int stepsTaken() {
+      return steps.taken();
+    }
+
+    @Override
     public void measured(int day, double degrees, double gapCentimetres) {
       steps.measured(degrees, gapCentimetres);
     }

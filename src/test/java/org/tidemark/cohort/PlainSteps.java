@@ -30,6 +30,7 @@ final class PlainSteps {
   private final Map<String, Value> items;
   private final List<List<Prescription>> path = new ArrayList<>();
   private List<Prescription> now;
+  private int taken;
 
   PlainSteps(Programme programme, Person person) {
     this.programme = programme;
@@ -40,6 +41,10 @@ final class PlainSteps {
 
   List<Prescription> now() {
     return now;
+  }
+
+  int taken() {
+    return taken;
   }
 
   void measured(double degrees, double gapCentimetres) {
@@ -54,6 +59,7 @@ final class PlainSteps {
             harder -> {
               path.add(now);
               now = harder;
+              taken++;
             });
   }
 

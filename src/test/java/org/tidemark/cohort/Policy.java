@@ -51,6 +51,9 @@ interface Policy {
      */
     void measured(int day, double degrees, double gapCentimetres);
 
+    /** How many upward changes have been taken. */
+    int stepsTaken();
+
     /** What the course is held up by on this day; empty where that cannot be told. */
     default Optional<HeldUp> heldUp() {
       return Optional.empty();

@@ -1,6 +1,5 @@
 package org.tidemark.cohort;
 
-import java.util.EnumMap;
 import java.util.List;
 import java.util.Locale;
 import java.util.Map;
@@ -44,7 +43,7 @@ final class Report {
         th,td{text-align:left;vertical-align:top;padding:.35rem .6rem;border-bottom:1px solid #bbb}
         th{border-bottom:2px solid #111}
         td small{display:block;color:#444}
-        td.bar{width:45%}
+        td.bar{width:20%}
         .bar span{display:inline-block;background:#777;height:.8rem;vertical-align:middle;
         print-color-adjust:exact;-webkit-print-color-adjust:exact}
         img{width:100%;height:auto}
@@ -147,12 +146,11 @@ final class Report {
   }
 
   private String whereTheDaysGo() {
-    Map<HeldUp, Double> shares = heldUp();
+    HeldUpDays days = HeldUpDays.of(study.outcomesOfRules(), study.programme().stages().size());
     String most =
-        shares.entrySet().stream()
-            .sorted(Map.Entry.<HeldUp, Double>comparingByValue().reversed())
-            .limit(3)
-            .map(e -> lower(e.getKey().words()) + " (" + number(100 * e.getValue()) + " % of days)")
+        days.mostFirst().stream()
+            .limit(4)
+            .map(why -> lower(why.words()) + " (" + number(100 * days.share(why)) + " % of days)")
             .collect(Collectors.joining("; "));
     return "Days. Before the goal, most days under the rules were spent like this: " + most + ".";
   }
@@ -250,31 +248,23 @@ final class Report {
 
   private void days() {
     tag("h2", "What the days before the goal are spent on");
-    page.append("<table><caption>Under the rules, all people together</caption><tbody>\n");
-    heldUp().entrySet().stream()
-        .sorted(Map.Entry.<HeldUp, Double>comparingByValue().reversed())
-        .forEach(
-            entry ->
-                page.append("<tr><td>")
-                    .append(escaped(entry.getKey().words()))
-                    .append("</td><td>")
-                    .append(number(100 * entry.getValue()))
-                    .append(" %</td><td class=\"bar\"><span style=\"width:")
-                    .append(number(180 * entry.getValue()))
-                    .append("%\"></span></td></tr>\n"));
-    page.append("</tbody></table>\n");
-  }
-
-  private Map<HeldUp, Double> heldUp() {
-    Map<HeldUp, Double> days = new EnumMap<>(HeldUp.class);
-    study
-        .outcomesOfRules()
-        .forEach(
-            outcome ->
-                outcome.heldUp().forEach((why, n) -> days.merge(why, (double) n, Double::sum)));
-    double all = days.values().stream().mapToDouble(Double::doubleValue).sum();
-    days.replaceAll((why, n) -> n / all);
-    return days;
+    HeldUpDays days = HeldUpDays.of(study.outcomesOfRules(), study.programme().stages().size());
+    page.append("<div class=\"wide\"><table><caption>Under the rules, all people together, % of")
+        .append(" days</caption><thead><tr><th>spent on</th>");
+    study.programme().stages().forEach(stage -> tag("th", stage.title()));
+    page.append("<th>all stages</th><th></th></tr></thead><tbody>\n");
+    for (HeldUp why : days.mostFirst()) {
+      page.append("<tr>");
+      tag("td", why.words());
+      for (double share : days.byStage().get(why)) {
+        tag("td", number(100 * share));
+      }
+      tag("td", number(100 * days.share(why)));
+      page.append("<td class=\"bar\"><span style=\"width:")
+          .append(number(180 * days.share(why)))
+          .append("%\"></span></td></tr>\n");
+    }
+    page.append("</tbody></table></div>\n");
   }
 
   private void coverage() {

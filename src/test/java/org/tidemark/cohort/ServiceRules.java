@@ -69,9 +69,6 @@ record ServiceRules(
     private static final LocalDate FIRST_DAY = LocalDate.of(2026, 1, 5);
     private static final FactSource SOURCE = new FactSource("Observation", "1", 1);
 
-    /** Nobody buys more than this (assumption). */
-    private static final int MOST_PIECES = 8;
-
     private final Programme programme;
     private final Person person;
     private final Set<String> wished = new HashSet<>();
@@ -84,6 +81,7 @@ record ServiceRules(
     private int signsOn = -1;
     private int reviewsOn = -1;
     private int pieces;
+    private int steps;
 
     Plan(Programme programme, Person person, ResponsePolicy policy) {
       this.programme = programme;
@@ -222,6 +220,9 @@ record ServiceRules(
       if (!last.get().inForce().isEmpty()) {
         stood = last.get().inForce();
       }
+      if (last.get().verdict() == Verdict.PROGRESS && !last.get().proposed()) {
+        steps++;
+      }
       if (last.get().proposed()) {
         proposal = last.get().proposal();
       }
@@ -231,7 +232,8 @@ record ServiceRules(
     }
 
     private void wish(OffsetDateTime at, Change.Piece piece) {
-      if (wished.size() >= MOST_PIECES || !wished.add(piece.item() + piece.size())) {
+      if (wished.size() >= Assumption.MOST_PIECES.value()
+          || !wished.add(piece.item() + piece.size())) {
         return;
       }
       var chance = person.stream(-1_000_000 - (piece.item() + piece.size()).hashCode());
@@ -242,6 +244,11 @@ record ServiceRules(
                 day + (int) Assumption.PIECE_TAKES.draw(chance), d -> new ArrayList<>())
             .add(piece);
       }
+    }
+
+    @Override
+    public int stepsTaken() {
+      return steps;
     }
 
     @Override

@@ -3,6 +3,7 @@ package org.tidemark.cohort;
 import java.io.IOException;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import java.util.Arrays;
 import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
@@ -78,6 +79,18 @@ public final class VirtualCohort {
               System.out.println("\n" + scenario.name());
               print(figures);
             });
+    HeldUpDays days = HeldUpDays.of(study.outcomesOfRules(), study.programme().stages().size());
+    System.out.println("\ndays before the goal under the rules, %, by stage");
+    for (HeldUp why : days.mostFirst()) {
+      System.out.printf(
+          Locale.ROOT,
+          "%-22s %5.1f %s%n",
+          why,
+          100 * days.share(why),
+          Arrays.stream(days.byStage().get(why))
+              .mapToObj(share -> String.format(Locale.ROOT, "%5.1f", 100 * share))
+              .toList());
+    }
     print(study.coverage(), "readings as they come");
     print(study.weeklyCoverage(), "readings every week");
     System.out.println(REPORT.toAbsolutePath());
