@@ -20,16 +20,27 @@ import org.knowm.xchart.internal.chartpart.Chart;
 import org.knowm.xchart.style.AxesChartStyler;
 import org.knowm.xchart.style.CategoryStyler;
 import org.knowm.xchart.style.Styler;
+import org.knowm.xchart.style.markers.Marker;
 import org.knowm.xchart.style.markers.SeriesMarkers;
 import org.tidemark.trend.ClopperPearson;
-import org.tidemark.trend.KaplanMeier;
 
 /** The charts of the report, told apart without colour, as images that an HTML page can hold. */
 final class Charts {
   private static final int WIDTH = 1000;
   private static final int HEIGHT = 480;
-  private static final int DOTS_PER_INCH = 150;
   private static final int DAYS_PER_WEEK = 7;
+
+  private static final int WEEKS_BETWEEN_MARKS = 4;
+
+  /** Fewer forecasts say too little to be drawn. */
+  private static final int LEAST_FORECASTS = 20;
+
+  private static final List<Marker> MARKERS =
+      List.of(
+          SeriesMarkers.CIRCLE,
+          SeriesMarkers.SQUARE,
+          SeriesMarkers.TRIANGLE_UP,
+          SeriesMarkers.DIAMOND);
 
   private static final List<BasicStroke> STROKES =
       List.of(new BasicStroke(3.2f), stroke(12, 6), stroke(3, 4), stroke(12, 4, 3, 4));
@@ -49,7 +60,6 @@ final class Charts {
             .yAxisTitle("reached the goal, %")
             .build();
     style(chart.getStyler());
-    chart.getStyler().setDefaultSeriesRenderStyle(XYSeries.XYSeriesRenderStyle.Step);
     chart.getStyler().setXAxisMin(0.0).setXAxisMax(weeks * 1.42).setYAxisMin(0.0);
     List<Double> ends = new ArrayList<>();
     double top = 0;
@@ -58,20 +68,19 @@ final class Charts {
     }
     int line = 0;
     for (Map.Entry<Policy, Figures> entry : figures.entrySet()) {
-      List<Double> x = new ArrayList<>(List.of(0.0));
-      List<Double> y = new ArrayList<>(List.of(0.0));
-      for (KaplanMeier.Step step : entry.getValue().curve().steps()) {
-        x.add(step.time() / DAYS_PER_WEEK);
-        y.add(100 * (1 - step.share()));
+      List<Double> x = new ArrayList<>();
+      List<Double> y = new ArrayList<>();
+      for (int week = 0; week <= weeks; week += WEEKS_BETWEEN_MARKS) {
+        x.add((double) week);
+        y.add(100 * (1 - entry.getValue().curve().shareAfter(DAYS_PER_WEEK * week)));
       }
       double end = y.get(y.size() - 1);
-      x.add((double) weeks);
-      y.add(end);
       XYSeries series = chart.addSeries(entry.getKey().title(), x, y);
-      series.setMarker(SeriesMarkers.NONE);
+      series.setMarker(MARKERS.get(line % MARKERS.size()));
+      series.setMarkerColor(GREYS.get(line % GREYS.size()));
       series.setLineStyle(STROKES.get(line % STROKES.size()));
       series.setLineColor(GREYS.get(line % GREYS.size()));
-      double at = apart(end, ends, top * 0.07);
+      double at = apart(end, ends, Math.max(0.5, top * 0.07));
       ends.add(at);
       AnnotationText label = new AnnotationText(entry.getKey().title(), weeks * 1.21, at, false);
       chart.addAnnotation(label);
@@ -126,18 +135,24 @@ final class Charts {
     style(chart.getStyler());
     List<Double> x = new ArrayList<>();
     List<Double> y = new ArrayList<>();
-    List<Double> errors = new ArrayList<>();
-    double most = 0;
+    double most = 2;
     for (Map.Entry<Integer, Coverage.Tally> entry : coverage.entrySet()) {
       Coverage.Tally tally = entry.getValue();
-      if (tally.made() == 0) {
+      if (tally.made() < LEAST_FORECASTS) {
         continue;
       }
       ClopperPearson limits = tally.limits();
       double share = (double) tally.inside() / tally.made();
       x.add((double) entry.getKey());
       y.add(100 * share);
-      errors.add(100 * Math.max(limits.high() - share, share - limits.low()));
+      XYSeries limit =
+          chart.addSeries(
+              "limits " + entry.getKey(),
+              List.of((double) entry.getKey(), (double) entry.getKey()),
+              List.of(100 * limits.low(), 100 * limits.high()));
+      limit.setMarker(SeriesMarkers.NONE);
+      limit.setLineColor(Color.BLACK);
+      limit.setLineStyle(new BasicStroke(1.6f));
       most = Math.max(most, entry.getKey());
     }
     for (double edge : new double[] {75, 85}) {
@@ -147,7 +162,7 @@ final class Charts {
       aim.setLineColor(Color.GRAY);
     }
     if (!x.isEmpty()) {
-      XYSeries seen = chart.addSeries("seen", x, y, errors);
+      XYSeries seen = chart.addSeries("seen", x, y);
       seen.setMarker(SeriesMarkers.CIRCLE);
       seen.setMarkerColor(Color.BLACK);
       seen.setLineColor(Color.BLACK);

@@ -3,8 +3,8 @@ package org.tidemark.cohort;
 /** What a day of a course is spent on. */
 enum HeldUp {
   EVIDENCE("Enough settled sessions at the setting are waited for"),
-  DOSE("The same, after a rise of the dose"),
-  EVIDENCE_AFTER_EASING("The same, after something was eased"),
+  DOSE("Enough settled sessions are waited for after a rise of the dose"),
+  EVIDENCE_AFTER_EASING("Enough settled sessions are waited for after something was eased"),
   STIRRED("A stirred session or an unquiet morning holds the plan"),
   MORNING("A morning was not answered"),
   CONTACT("Contact is not reached"),

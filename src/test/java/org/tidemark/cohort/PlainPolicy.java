@@ -5,7 +5,7 @@ import java.util.Optional;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
 
-/** The plain policies that the rules are measured against. */
+/** The plain policies that the rules are measured against, and a control. */
 enum PlainPolicy implements Policy {
   WEEKLY_STEP(
       "a step each week",
@@ -32,6 +32,13 @@ enum PlainPolicy implements Policy {
     @Override
     Course course(PlainSteps steps, Person person) {
       return new PainMonitored(steps, person);
+    }
+  },
+  /** How many flares daily life and the start itself give, whatever is done about the grading. */
+  NEVER_A_STEP("never a step", "What the start asked, for good.") {
+    @Override
+    Course course(PlainSteps steps, Person person) {
+      return new NeverAStep(steps);
     }
   };
 
@@ -90,6 +97,15 @@ enum PlainPolicy implements Policy {
     public void measured(int day, double degrees, double gapCentimetres) {
       steps.measured(degrees, gapCentimetres);
     }
+  }
+
+  private static final class NeverAStep extends Plain {
+    NeverAStep(PlainSteps steps) {
+      super(steps);
+    }
+
+    @Override
+    public void session(Felt felt) {}
   }
 
   private static final class WeeklyStep extends Plain {

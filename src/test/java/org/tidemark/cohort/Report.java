@@ -43,7 +43,7 @@ final class Report {
         th,td{text-align:left;vertical-align:top;padding:.35rem .6rem;border-bottom:1px solid #bbb}
         th{border-bottom:2px solid #111}
         td small{display:block;color:#444}
-        td.bar{width:20%}
+        td.bar{width:20%}dt{font-weight:bold}dd{margin:0 0 .5rem 1.2rem}
         .bar span{display:inline-block;background:#777;height:.8rem;vertical-align:middle;
         print-color-adjust:exact;-webkit-print-color-adjust:exact}
         img{width:100%;height:auto}
@@ -111,9 +111,7 @@ final class Report {
                     .append(band(times, 1))
                     .append(" times as many");
                 words.append(
-                    times.low() > 1
-                        ? ", which is more."
-                        : times.high() < 1 ? ", which is fewer." : ", which may be no difference.");
+                    times.low() <= 1 && times.high() >= 1 ? ", which may be no difference." : ".");
               }
             });
     return words.toString();
@@ -181,13 +179,23 @@ final class Report {
 
   private void policies() {
     tag("h2", "The policies");
+    page.append("<dl>\n");
+    study
+        .figures()
+        .keySet()
+        .forEach(
+            policy -> {
+              tag("dt", policy.title());
+              tag("dd", policy.words());
+            });
+    page.append("</dl>\n");
     page.append("<div class=\"wide\"><table><thead><tr>");
     for (String head :
         List.of(
             "policy",
             "flared sessions a year",
             "for each 365 sessions",
-            "flares with a quiet week before, a year",
+            "new flares a year",
             "sore mornings a year",
             "median weeks to the goal",
             "reached the goal, %",
@@ -204,11 +212,7 @@ final class Report {
         .forEach(
             (policy, f) -> {
               page.append("<tr>");
-              page.append("<td><strong>")
-                  .append(escaped(policy.title()))
-                  .append("</strong><small>")
-                  .append(escaped(policy.words()))
-                  .append("</small></td>");
+              tag("td", policy.title());
               cell(f.flaresPerYear(), 1);
               cell(f.flaresPerExercise(), 1);
               cell(f.episodesPerYear(), 1);
@@ -225,8 +229,8 @@ final class Report {
     page.append("</tbody></table></div>\n");
     tag(
         "p",
-        "In brackets: 95 % intervals from resampling people, or “not seen” where fewer than half"
-            + " reached the goal. A flare is counted by what was truly felt, by the symptom-free"
+        "In brackets: 95 % intervals from resampling people. A median is “not seen” where fewer"
+            + " than half reached the goal. A new flare has a quiet week before it. A flare is counted by what was truly felt, by the symptom-free"
             + " reading: a next morning 2 points above rest, more than 5 during or after, new"
             + " swelling, or still worse after a day. Who drops out is lost from sight; dropping"
             + " out is likelier after a flare, so the times to the goal of policies that flare"
@@ -243,7 +247,8 @@ final class Report {
         "Flared sessions for each year in sight, with 95 % intervals.");
     figure(
         Charts.reached(study.figures(), study.weeks()),
-        "Who has reached the goal (Kaplan and Meier; who drops out is lost from sight).");
+        "Who has reached the goal (Kaplan and Meier, drawn every four weeks; who drops out is lost"
+            + " from sight).");
   }
 
   private void days() {
@@ -285,7 +290,7 @@ final class Report {
     figure(
         Charts.coverage(coverage),
         "Share of true arrivals inside the 80 % interval, with exact 95 % limits (Clopper and"
-            + " Pearson); between the dashed lines is aimed at.");
+            + " Pearson), where there are 20 forecasts or more; between the dashed lines is aimed at.");
     page.append("<div class=\"wide\"><table><thead><tr>");
     for (String head :
         List.of(
@@ -332,6 +337,10 @@ final class Report {
 
   private void variants() {
     tag("h2", "The rules with other settings");
+    tag(
+        "p",
+        "“Never a step” is a control: the flares that the start and daily life give, whatever is"
+            + " done about the grading.");
     side(study.variants(), "On " + study.fewer() + " of the people");
   }
 
@@ -428,13 +437,15 @@ final class Report {
   }
 
   private void cell(Band band, double scale) {
-    page.append("<td>")
-        .append(number(scale * band.value()))
-        .append("<small>(")
-        .append(number(scale * band.low()))
-        .append(" to ")
-        .append(number(scale * band.high()))
-        .append(")</small></td>");
+    page.append("<td>").append(number(scale * band.value()));
+    if (Double.isFinite(band.low())) {
+      page.append("<small>(")
+          .append(number(scale * band.low()))
+          .append(" to ")
+          .append(number(scale * band.high()))
+          .append(")</small>");
+    }
+    page.append("</td>");
   }
 
   private static String band(Band band, double scale) {
@@ -450,13 +461,12 @@ final class Report {
     return whole == 0 ? "–" : number(100.0 * part / whole) + " %";
   }
 
-  /** A figure as a reader needs it: two digits below 10, whole from 100 on. */
+  /** A figure as a reader needs it: one decimal, none from 100 on. */
   static String number(double value) {
     if (Double.isNaN(value) || Double.isInfinite(value)) {
       return "not seen";
     }
-    String form = Math.abs(value) >= 100 ? "%.0f" : Math.abs(value) >= 10 ? "%.1f" : "%.2f";
-    return String.format(Locale.ROOT, form, value);
+    return String.format(Locale.ROOT, Math.abs(value) >= 100 ? "%.0f" : "%.1f", value);
   }
 
   private void tag(String tag, String text) {

@@ -15,7 +15,8 @@ import org.tidemark.programme.Programme;
  * @param weeks how long each is followed at most
  * @param cohort the outcomes of the rules and of the plain policies
  * @param figures their figures, in the same order
- * @param variants figures of the rules with other settings, on fewer people
+ * @param variants figures of the rules with other settings, and of never taking a step, on fewer
+ *     people
  * @param sensitivity by scenario: the figures of the rules and the plain policies, on fewer people
  * @param fewer how many people that is
  * @param coverage by number of readings: what became of the forecasts
@@ -53,6 +54,7 @@ record Study(
     Cohort cohort = Cohort.run(programme, POLICIES, Scenario.USUAL, seed, number, weeks);
     List<Policy> withVariants = new ArrayList<>(List.of(ServiceRules.USUAL));
     withVariants.addAll(Variants.all());
+    withVariants.add(PlainPolicy.NEVER_A_STEP);
     Map<Policy, Figures> variants =
         figures(Cohort.run(programme, withVariants, Scenario.USUAL, seed, fewer, weeks), weeks);
     Map<Scenario, Map<Policy, Figures>> sensitivity = new LinkedHashMap<>();

@@ -75,7 +75,7 @@ class VirtualCohortTest {
   void theRulesFlareLessThanEveryPlainPolicy() {
     Cohort cohort = run(1, PEOPLE, WEEKS);
     List<Outcome> rules = cohort.outcomes().get(ServiceRules.USUAL);
-    for (PlainPolicy plain : PlainPolicy.values()) {
+    for (Policy plain : Study.POLICIES.subList(1, Study.POLICIES.size())) {
       Band times = Figures.of(cohort.outcomes().get(plain), rules, WEEKS).flaresBesideRules();
       assertTrue(times.low() > 1, plain.title() + " " + times);
     }
@@ -168,9 +168,10 @@ class VirtualCohortTest {
         continue;
       }
       steps.on();
-      assertEquals(start.get(0).setting(), steps.now().get(0).setting(), "the base dose first");
+      Prescription next = steps.now().get(0);
+      boolean dose = !next.dose().equals(start.get(0).dose());
+      assertEquals(1, (dose ? 1 : 0) + changed(start.get(0).setting(), next.setting()));
       steps.on();
-      assertTrue(changed(start.get(0).setting(), steps.now().get(0).setting()) <= 1);
       steps.back();
       steps.back();
       assertEquals(start, steps.now());
