@@ -159,7 +159,6 @@ final class Report {
       return "Forecasts. None could be made.";
     }
     ClopperPearson limits = all.limits();
-    int cannot = all.cannot().values().stream().mapToInt(Integer::intValue).sum();
     return "Forecasts. Of "
         + all.made()
         + " forecasts of the day of contact, "
@@ -173,8 +172,10 @@ final class Report {
         + " arrived before it, "
         + percent(all.late(), all.made())
         + " after it or never. In "
-        + cannot
-        + " cases no forecast was made, because it would not have been honest.";
+        + all.cannot().getOrDefault(Forecast.Reason.NO_CLEAR_DIRECTION, 0)
+        + " cases the readings showed no clear direction, so that nothing was forecast; in "
+        + all.cannot().getOrDefault(Forecast.Reason.ALREADY_REACHED, 0)
+        + " the goal looked reached already.";
   }
 
   private void policies() {
