@@ -114,7 +114,12 @@ final class Report {
                     times.low() <= 1 && times.high() >= 1 ? ", which may be no difference." : ".");
               }
             });
-    return words.toString();
+    Figures control = study.variants().get(PlainPolicy.NEVER_A_STEP);
+    return words
+        .append(" Who never takes a step, and so never gets on, has ")
+        .append(band(control.flaresPerYear(), 1))
+        .append(" a year: that much comes from daily life and the start itself.")
+        .toString();
   }
 
   private String speed() {
@@ -400,8 +405,8 @@ final class Report {
             + " missing comes for some. The plain policies have the same start, home and order of"
             + " steps. "
             + study.cohort().noStart()
-            + " people whose baseline gives no start are left out. A cap on dropping out, a"
-            + " surgeon’s limits and warning signs are not simulated.");
+            + " people whose baseline gives no start are left out. A surgeon’s limits and warning"
+            + " signs are not simulated.");
     tag(
         "p",
         "Seed "
