@@ -6,8 +6,9 @@ import org.hipparchus.distribution.continuous.BetaDistribution;
  * Exact limits of a share seen in a number of trials (Clopper and Pearson 1934, Biometrika
  * 26:404-13), none and all included.
  */
-record ClopperPearson(double low, double high) {
-  static ClopperPearson of95(int hits, int trials) {
+public record ClopperPearson(double low, double high) {
+  /** The limits of 95 % confidence. */
+  public static ClopperPearson of95(int hits, int trials) {
     double low =
         hits == 0
             ? 0
