@@ -60,7 +60,7 @@ final class Absorbing {
       return state.with(state.control().warned(warning));
     }
     if (fact instanceof Fact.Resumed) {
-      return state.with(state.control().resumed()).with(state.diary().forgiven());
+      return resumed(state, fact);
     }
     if (fact instanceof Fact.Held held) {
       return state.with(state.control().held(held.held()));
@@ -75,6 +75,16 @@ final class Absorbing {
       return caughtUp(programme, state, caughtUp);
     }
     return reported(programme, state, fact);
+  }
+
+  /** A clinician has looked: what came before no longer counts, for or against. */
+  private static PlanState resumed(PlanState state, Fact fact) {
+    Standing standing = state.standing();
+    List<Line> anew = standing.lines().stream().map(line -> line.anew(fact.at())).toList();
+    return state
+        .with(state.control().resumed())
+        .with(state.diary().forgiven())
+        .with(standing.changed(anew, standing.path()));
   }
 
   /** Back to what was in force, with the way up to it; where the reports lead waits. */

@@ -323,10 +323,7 @@ public final class Review {
     Reason why = null;
     boolean finished = false;
     for (Line line : s.inTurn()) {
-      boolean ready =
-          s.evidenceSuffices(line, 1)
-              && s.adherence(line) >= Situation.ADHERENCE
-              && s.contactShown(line);
+      boolean ready = s.evidenceSuffices(line, 1) && s.adheres(line) && s.contactShown(line);
       if (!ready) {
         continue;
       }

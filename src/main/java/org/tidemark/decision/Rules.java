@@ -87,7 +87,7 @@ final class Rules {
       reasons.add(Reason.EVIDENCE_THIN);
     }
     boolean due = situation.daysAsked(turn.get()) > 0 || reasons.isEmpty();
-    if (due && situation.adherence(turn.get()) < Situation.ADHERENCE) {
+    if (due && !situation.adheres(turn.get())) {
       reasons.add(Reason.ADHERENCE_LOW);
     }
     boolean answered = situation.lastAnswered(turn.get()).isPresent() || reasons.isEmpty();

@@ -16,9 +16,6 @@ import org.tidemark.response.Session;
 
 /** What the rules look at: one plan at the moment of one fact, the fact already taken in. */
 final class Situation {
-  /** The share of what was asked that must have been done, included (common practice). */
-  static final double ADHERENCE = 0.80;
-
   /** How far back adherence looks, days. */
   private static final int ADHERENCE_DAYS = 14;
 
@@ -151,6 +148,11 @@ final class Situation {
     return done / (Math.max(1, daysAsked(line)) * perDay);
   }
 
+  /** Whether enough of what was asked of an exercise was done for a step up. */
+  boolean adheres(Line line) {
+    return adherence(line) >= around.programme().leastAdherence().doubleValue();
+  }
+
   /** For how many whole days an exercise has been asked as it is, two weeks at the most. */
   long daysAsked(Line line) {
     return ChronoUnit.DAYS.between(askedSince(line).toLocalDate(), at().toLocalDate());
@@ -189,7 +191,7 @@ final class Situation {
   Optional<Line> ready() {
     return inTurn().stream()
         .filter(line -> evidenceSuffices(line, 1))
-        .filter(line -> adherence(line) >= ADHERENCE)
+        .filter(this::adheres)
         .filter(this::contactShown)
         .findFirst();
   }

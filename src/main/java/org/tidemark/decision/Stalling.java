@@ -98,10 +98,7 @@ final class Stalling {
             .noneMatch(line -> line.changed().isAfter(stayed))
         && situation.state.standing().lines().stream()
             .filter(line -> line.role() == Exercise.Role.LEAD)
-            .allMatch(
-                line ->
-                    situation.evidenceSuffices(line, 1)
-                        && situation.adherence(line) >= Situation.ADHERENCE);
+            .allMatch(line -> situation.evidenceSuffices(line, 1) && situation.adheres(line));
   }
 
   /** The current readings of the first range that is short of its goal. */

@@ -37,6 +37,7 @@ public final class ProgrammeReader {
           "plateau-option",
           "maintenance-frequency",
           "demand-cap",
+          "least-adherence",
           "reads");
   private static final int MOST_TIMES_PER_WEEK = 21;
 
@@ -103,6 +104,7 @@ public final class ProgrammeReader {
     Optional<Integer> maintenance =
         root.needed("maintenance-frequency").flatMap(ProgrammeReader::timesPerWeek);
     Optional<BigDecimal> cap = root.one("demand-cap").flatMap(ProgrammeVariations::cap);
+    Optional<BigDecimal> adherence = root.one("least-adherence").flatMap(ProgrammeReader::share);
     readings();
     faults.throwIfAny();
     return new Programme(
@@ -115,7 +117,8 @@ public final class ProgrammeReader {
         goals,
         options,
         maintenance.orElseThrow(),
-        cap.orElse(Programme.USUAL_DEMAND_CAP));
+        cap.orElse(Programme.USUAL_DEMAND_CAP),
+        adherence.orElse(Programme.USUAL_ADHERENCE));
   }
 
   private void header() {
@@ -239,6 +242,18 @@ public final class ProgrammeReader {
               "the option's variation has no variable '" + variable.get() + "'");
     }
     return variable;
+  }
+
+  private static Optional<BigDecimal> share(ProgrammePart part) {
+    Optional<BigDecimal> share = part.decimal();
+    if (share.isPresent()
+        && (share.get().signum() <= 0 || share.get().compareTo(BigDecimal.ONE) > 0)) {
+      part.fault(
+          Problem.Kind.OUT_OF_RANGE,
+          "must be above 0 and at most 1, was " + share.get().toPlainString());
+      return Optional.empty();
+    }
+    return share;
   }
 
   private static Optional<Integer> timesPerWeek(ProgrammePart part) {

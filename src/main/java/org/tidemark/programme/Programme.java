@@ -24,6 +24,8 @@ import org.tidemark.quantity.Value;
  *     and held
  * @param demandCap how many times the demand one upward change may ask at most, at the upper end of
  *     the band; more than 1
+ * @param leastAdherence the share of what was asked that must have been done before a step up,
+ *     above 0 and at most 1
  */
 public record Programme(
     ProgrammeId id,
@@ -35,12 +37,16 @@ public record Programme(
     List<GoalDefinition> goals,
     List<PlateauOption> plateauOptions,
     int maintenancePerWeek,
-    BigDecimal demandCap) {
+    BigDecimal demandCap,
+    BigDecimal leastAdherence) {
   /**
    * The usual cap on demand: a step asks at most a tenth more, as the dose literature allows for
    * loads (ACSM 2009: 2 to 10 %); that it holds for every kind of step is common practice.
    */
   public static final BigDecimal USUAL_DEMAND_CAP = new BigDecimal("1.10");
+
+  /** The usual share of what was asked that must have been done (common practice). */
+  public static final BigDecimal USUAL_ADHERENCE = new BigDecimal("0.80");
 
   public Programme {
     bodyRegions = Set.copyOf(bodyRegions);

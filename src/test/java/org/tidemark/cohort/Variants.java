@@ -64,7 +64,8 @@ final class Variants {
         p.goals(),
         p.plateauOptions(),
         p.maintenancePerWeek(),
-        cap);
+        cap,
+        p.leastAdherence());
   }
 
   private static Stage uncapped(Stage s) {

@@ -82,7 +82,8 @@ class PrescriptionReaderTest {
         List.of(),
         List.of(),
         2,
-        Programme.USUAL_DEMAND_CAP);
+        Programme.USUAL_DEMAND_CAP,
+        Programme.USUAL_ADHERENCE);
   }
 
   private static ProgressionVariable variable(String code, Direction harder, Source source) {

@@ -181,7 +181,8 @@ class PrescriptionWriterTest {
             p.goals(),
             p.plateauOptions(),
             p.maintenancePerWeek(),
-            p.demandCap());
+            p.demandCap(),
+            p.leastAdherence());
     var site = order(Sample.plan(other), Sample.STEP).getBodySiteFirstRep();
     assertEquals("344001", site.getCodingFirstRep().getCode());
     assertFalse(site.getCodingFirstRep().hasDisplay());

@@ -85,7 +85,8 @@ class ProgrammeOfAClinicTest {
                     Direction.INCREASE)),
             List.of(new PlateauOption("wait", "Give it time", "", "")),
             2,
-            Programme.USUAL_DEMAND_CAP);
+            Programme.USUAL_DEMAND_CAP,
+            Programme.USUAL_ADHERENCE);
 
     assertEquals(
         expected,

@@ -142,7 +142,8 @@ final class Sample {
         List.of(),
         List.of(),
         3,
-        Programme.USUAL_DEMAND_CAP);
+        Programme.USUAL_DEMAND_CAP,
+        Programme.USUAL_ADHERENCE);
   }
 
   static ProgressionVariable variable(String code, String title, Direction harder, Source source) {
