@@ -72,7 +72,9 @@ public enum Reason {
       "There are not yet enough settled sessions at this setting.",
       "Beta posterior, at least 0.80 that the unsettled share is below the stage's limit"),
   ADHERENCE_LOW(
-      Verdict.MAINTAIN, "Less than 80 % of what was asked has been done.", Origin.COMMON_PRACTICE),
+      Verdict.MAINTAIN,
+      "Less of what was asked has been done than a step up needs.",
+      Origin.COMMON_PRACTICE),
   CONTACT_NOT_REACHED(
       Verdict.MAINTAIN,
       "Contact was not reached, or not reported, at the last answered session.",

@@ -8,7 +8,7 @@ enum HeldUp {
   STIRRED("A stirred session or an unquiet morning holds the plan"),
   MORNING("A morning was not answered"),
   CONTACT("Contact is not reached"),
-  ADHERENCE("Less than 80 % of what was asked was done"),
+  ADHERENCE("Less was done of what was asked than a step up needs"),
   SIGN_OFF("A proposal waits for a clinician"),
   EQUIPMENT("The next step cannot be made or is too big with what is at home"),
   REQUIREMENT("The next step asks for something that has not been shown"),

@@ -33,7 +33,7 @@ public final class VirtualCohort {
     int number = args.length > 0 ? Integer.parseInt(args[0]) : 2_000;
     int weeks = args.length > 1 ? Integer.parseInt(args[1]) : 52;
     long seed = args.length > 2 ? Long.parseLong(args[2]) : 1;
-    Programme programme = args.length > 3 ? read(Path.of(args[3])) : TestProgrammes.KNEE;
+    Programme programme = args.length > 3 ? read(Path.of(args[3])) : TestProgrammes.KNEE_AS_SHIPPED;
     Study study = Study.of(programme, seed, number, weeks);
     Files.createDirectories(REPORT.getParent());
     Files.writeString(REPORT, Report.of(study));

@@ -63,7 +63,7 @@ class VirtualCohortTest {
   void whoHasNothingThatHurtsNeverFlares() {
     Scenario painless = Scenario.OTHERS.get(Scenario.OTHERS.size() - 1);
     assertTrue(painless.painless());
-    Cohort.run(TestProgrammes.KNEE, Study.POLICIES, painless, 1, PEOPLE, WEEKS)
+    Cohort.run(TestProgrammes.KNEE_AS_SHIPPED, Study.POLICIES, painless, 1, PEOPLE, WEEKS)
         .outcomes()
         .forEach(
             (policy, outcomes) ->
@@ -150,7 +150,8 @@ class VirtualCohortTest {
   @Test
   void whereTheModelIsRightAHarderSettingAsksMore() {
     for (int n = 0; n < PEOPLE; n++) {
-      TrueDemand demand = new TrueDemand(TestProgrammes.KNEE, People.invent(1, n, withoutMisfit()));
+      TrueDemand demand =
+          new TrueDemand(TestProgrammes.KNEE_AS_SHIPPED, People.invent(1, n, withoutMisfit()));
       assertEquals(1, asks(demand, "0", "none"), 1e-9, "the reference itself");
       assertTrue(asks(demand, "0", "two-hands") < asks(demand, "0", "none"));
       assertTrue(asks(demand, "17", "none") < asks(demand, "0", "none"));
@@ -161,8 +162,9 @@ class VirtualCohortTest {
   void aPlainPolicyStartsWhereTheRulesDoAndTakesTheSmallestStep() {
     for (int n = 0; n < PEOPLE; n++) {
       Person person = People.invent(1, n, Scenario.USUAL);
-      PlainSteps steps = new PlainSteps(TestProgrammes.KNEE, person);
-      List<Prescription> start = ServiceRules.USUAL.begin(TestProgrammes.KNEE, person).asked();
+      PlainSteps steps = new PlainSteps(TestProgrammes.KNEE_AS_SHIPPED, person);
+      List<Prescription> start =
+          ServiceRules.USUAL.begin(TestProgrammes.KNEE_AS_SHIPPED, person).asked();
       assertEquals(start, steps.now());
       if (start.isEmpty()) {
         continue;
@@ -208,7 +210,7 @@ class VirtualCohortTest {
   @Test
   void theReportStandsAloneAndNamesEveryAssumption() {
     System.setProperty("java.awt.headless", "true");
-    String page = Report.of(Study.of(TestProgrammes.KNEE, 1, 10, 6));
+    String page = Report.of(Study.of(TestProgrammes.KNEE_AS_SHIPPED, 1, 10, 6));
     assertTrue(page.contains("This is a simulation."));
     assertFalse(page.contains("src=\"http") || page.contains("href="), "loads nothing");
     for (Assumption assumption : Assumption.values()) {
@@ -218,7 +220,8 @@ class VirtualCohortTest {
   }
 
   private static Cohort run(long seed, int number, int weeks) {
-    return Cohort.run(TestProgrammes.KNEE, Study.POLICIES, Scenario.USUAL, seed, number, weeks);
+    return Cohort.run(
+        TestProgrammes.KNEE_AS_SHIPPED, Study.POLICIES, Scenario.USUAL, seed, number, weeks);
   }
 
   private static Outcome outcome(int person, int days, OptionalInt goal) {

@@ -99,8 +99,8 @@ final class DemoPeople {
             .noContact("04-20")
             .mistyped("05-06", 4)
             .answered(
-                "05-11", "approve", TaskStatus.ACCEPTED, "Seen in clinic; ready for the step.")
-            .answered("07-24", "approve", TaskStatus.ACCEPTED, "Form is good; add the light pair.")
+                "04-15", "approve", TaskStatus.ACCEPTED, "Seen in clinic; ready for the step.")
+            .answered("06-12", "approve", TaskStatus.ACCEPTED, "Form is good; add the light pair.")
             .measured("03-16", "41347-6", "121", "deg", "goniometer")
             .measured("03-30", "comfortable-flexion", "125", "deg", "phone")
             .measured("04-13", "41347-6", "2.23", "rad", "inclinometer")

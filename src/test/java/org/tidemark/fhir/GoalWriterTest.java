@@ -206,7 +206,8 @@ class GoalWriterTest {
       value = {
         "CLINICIAN | | A clinician has set it.",
         "PROGRAMME | | The programme sets it for everyone.",
-        "MEASURED | other-side-flexion | It was measured: other side flexion.",
+        "MEASURED | other-side-flexion | It is as far as the other side bends.",
+        "MEASURED | arm-reach | It was measured on this person: arm reach.",
         "COMPUTED | thigh-calf-contact | It is where calf and thigh meet, by their girths",
         "FUNCTIONAL | going down stairs | It is what going down stairs asks for."
       })

@@ -50,7 +50,7 @@ class ProgrammeFaultsTest {
         fault(
             "unknown extension",
             d -> d.plan().addExtension(Codes.structure("placment"), new CodeType("unloaded")),
-            "UNKNOWN_ELEMENT PlanDefinition.extension[23]"),
+            "UNKNOWN_ELEMENT PlanDefinition.extension[24]"),
         fault(
             "region without system",
             d -> at(d.plan().getExtension(), 0).setValue(new CodeType("72696002")),
@@ -134,12 +134,20 @@ class ProgrammeFaultsTest {
         fault(
             "two caps on demand",
             d -> d.plan().addExtension(Codes.structure("demand-cap"), new DecimalType("1.2")),
-            "BUSINESS_RULE PlanDefinition.extension[23]"),
+            "BUSINESS_RULE PlanDefinition.extension[24]"),
+        fault(
+            "nothing asked of adherence",
+            d -> at(d.plan().getExtension(), 21).setValue(new DecimalType("0")),
+            "OUT_OF_RANGE PlanDefinition.extension[21]"),
+        fault(
+            "more than everything asked of adherence",
+            d -> at(d.plan().getExtension(), 21).setValue(new DecimalType("1.01")),
+            "OUT_OF_RANGE PlanDefinition.extension[21]"),
         fault("no maintenance", d -> d.plan().getExtension().remove(19), "MISSING PlanDefinition"),
         fault(
             "a third side",
-            d -> at(d.plan().getExtension(), 21, 2).setValue(new CodeType("both")),
-            "MALFORMED PlanDefinition.extension[21].extension[2]"));
+            d -> at(d.plan().getExtension(), 22, 2).setValue(new CodeType("both")),
+            "MALFORMED PlanDefinition.extension[22].extension[2]"));
   }
 
   static Stream<Arguments> goals() {

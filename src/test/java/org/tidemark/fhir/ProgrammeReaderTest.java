@@ -96,7 +96,7 @@ class ProgrammeReaderTest {
         KNEE.stages().stream().map(Stage::code).toList());
     assertEquals(Optional.empty(), KNEE.stageAfter("loaded"));
     assertEquals(
-        List.of("0.25", "0.25", "0.2", "0.15"),
+        List.of("0.4", "0.4", "0.25", "0.2"),
         KNEE.stages().stream()
             .map(s -> s.toleratedRate().stripTrailingZeros().toPlainString())
             .toList());

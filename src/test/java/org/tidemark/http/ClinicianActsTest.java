@@ -111,7 +111,7 @@ class ClinicianActsTest {
             .execute()
             .getStatus());
     assertTrue(person.open("approve").isEmpty());
-    person.settled(6, 8);
+    person.settled(6, 7);
     assertEquals(before, person.asked());
     assertTrue(person.open("approve").isEmpty(), "the same change needs more evidence now");
     assertEquals(

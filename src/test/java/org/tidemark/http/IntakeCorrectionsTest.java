@@ -30,15 +30,15 @@ class IntakeCorrectionsTest {
   @Test
   void anAmendedReportLeadsToWhatTheRightOneWouldHaveLedTo() {
     PlanPerson wrong = PlanPerson.enrolled();
-    wrong.settled(1, 4);
-    wrong.send(wrong.session(5));
-    Observation slip = wrong.send(wrong.morning(5, 4));
+    wrong.settled(1, 2);
+    wrong.send(wrong.session(3));
+    Observation slip = wrong.send(wrong.morning(3, 4));
     assertEquals("regress", PlanPerson.verdict(wrong.lastDecision()), "4 is 3 above rest");
     PlanPerson.answer(slip, "pain-next-morning", 0);
     wrong.amend(slip.setStatus(Observation.ObservationStatus.AMENDED));
 
     PlanPerson right = PlanPerson.enrolled();
-    right.settled(1, 5);
+    right.settled(1, 3);
     assertEquals(right.asked(), wrong.asked());
     assertEquals(wrong.nextAsked(), wrong.asked());
     Provenance trail = trail(wrong);

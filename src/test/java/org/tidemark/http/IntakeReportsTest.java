@@ -30,12 +30,12 @@ class IntakeReportsTest {
   void settledDaysLeadToAHarderPrescriptionThatTheNextReadFinds() {
     PlanPerson person = PlanPerson.enrolled();
     List<String> start = person.asked();
-    person.settled(1, 4);
-    assertEquals(start, person.asked(), "four settled sessions are thin evidence");
+    person.settled(1, 2);
+    assertEquals(start, person.asked(), "two settled sessions are thin evidence");
     assertTrue(PlanPerson.reasons(person.lastDecision()).contains("evidence-thin"));
-    person.send(person.session(5));
+    person.send(person.session(3));
     assertEquals(start, person.asked(), "the morning is still out");
-    person.send(person.morning(5));
+    person.send(person.morning(3));
     List<String> next = person.asked();
     assertNotEquals(start, next);
     assertEquals("progress", PlanPerson.verdict(person.lastDecision()));

@@ -73,7 +73,7 @@ class PlanTrailTest {
     PlanPerson person = PlanPerson.enrolled();
     Map<String, ServiceRequest> before = person.inForce();
     String planVersion = person.plan().getMeta().getVersionId();
-    person.settled(1, 5);
+    person.settled(1, 3);
     Map<String, ServiceRequest> after = person.inForce();
     ServiceRequest next = changed(before, after);
     assertEquals(1, next.getReplaces().size());
