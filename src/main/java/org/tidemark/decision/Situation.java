@@ -4,7 +4,9 @@ import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.time.temporal.ChronoUnit;
 import java.util.Comparator;
+import java.util.IdentityHashMap;
 import java.util.List;
+import java.util.Map;
 import java.util.Optional;
 import java.util.stream.Stream;
 import org.tidemark.programme.Dose;
@@ -14,7 +16,10 @@ import org.tidemark.programme.Programme;
 import org.tidemark.response.Response;
 import org.tidemark.response.Session;
 
-/** What the rules look at: one plan at the moment of one fact, the fact already taken in. */
+/**
+ * What the rules look at: one plan at the moment of one fact, the fact already taken in. What they
+ * ask again and again is worked out once.
+ */
 final class Situation {
   /** How far back adherence looks, days. */
   private static final int ADHERENCE_DAYS = 14;
@@ -26,6 +31,11 @@ final class Situation {
   final PlanState state;
   final Fact fact;
   final long gapDays;
+  private final Map<Line, Double> adherence = new IdentityHashMap<>();
+  private final Map<Line, Double> chance = new IdentityHashMap<>();
+  private List<Diary.Entry> answered;
+  private List<Line> inTurn;
+  private List<Precaution> broken;
 
   Situation(Programme programme, PlanState state, Fact fact, long gapDays) {
     this.around = new Surroundings(programme, state.person(), fact.at());
@@ -48,7 +58,10 @@ final class Situation {
   }
 
   List<Precaution> broken() {
-    return around.forbidding(state.standing().lines());
+    if (broken == null) {
+      broken = around.forbidding(state.standing().lines());
+    }
+    return broken;
   }
 
   /**
@@ -82,7 +95,7 @@ final class Situation {
    * session at something easier speaks only where it did not go well.
    */
   long stirredOfLastFour() {
-    return state.diary().answered(state.standing().epoch()).stream()
+    return answered().stream()
         .filter(entry -> entry.response() != Response.SETTLED || !entry.variations().isEmpty())
         .limit(LOOK_BACK)
         .filter(
@@ -105,11 +118,23 @@ final class Situation {
    * the lead at a tie.
    */
   List<Line> inTurn() {
-    return state.standing().lines().stream()
-        .sorted(
-            Comparator.comparing((Line line) -> line.changed().toInstant())
-                .thenComparing(Line::role))
-        .toList();
+    if (inTurn == null) {
+      inTurn =
+          state.standing().lines().stream()
+              .sorted(
+                  Comparator.comparing((Line line) -> line.changed().toInstant())
+                      .thenComparing(Line::role))
+              .toList();
+    }
+    return inTurn;
+  }
+
+  /** The answered sessions since what stands began, the newest first. */
+  private List<Diary.Entry> answered() {
+    if (answered == null) {
+      answered = state.diary().answered(state.standing().epoch());
+    }
+    return answered;
   }
 
   double toleratedRate(Line line) {
@@ -117,7 +142,16 @@ final class Situation {
   }
 
   boolean evidenceSuffices(Line line, int factor) {
-    return line.evidence().suffices(toleratedRate(line), factor);
+    return factor == 1
+        ? chance(line, 1) >= Evidence.NEEDED
+        : line.evidence().suffices(toleratedRate(line), factor);
+  }
+
+  private double chance(Line line, int factor) {
+    return factor == 1
+        ? chance.computeIfAbsent(
+            line, other -> other.evidence().chanceBelow(toleratedRate(other), 1))
+        : line.evidence().chanceBelow(toleratedRate(line), factor);
   }
 
   boolean contactShown(Line line) {
@@ -127,7 +161,7 @@ final class Situation {
 
   /** The newest answered session of an exercise as it stands. */
   Optional<Diary.Entry> lastAnswered(Line line) {
-    return state.diary().answered(state.standing().epoch()).stream()
+    return answered().stream()
         .filter(entry -> entry.variations().contains(line.prescription().variation()))
         .findFirst();
   }
@@ -137,6 +171,10 @@ final class Situation {
    * it is, two weeks at the most. Nothing was asked while exercise was withheld.
    */
   double adherence(Line line) {
+    return adherence.computeIfAbsent(line, this::shareOfAsked);
+  }
+
+  private double shareOfAsked(Line line) {
     OffsetDateTime since = askedSince(line);
     double done =
         state.diary().sessions().stream()
@@ -204,7 +242,7 @@ final class Situation {
                 new Decision.Figures(
                     line.answered(),
                     line.unsettled(),
-                    line.evidence().chanceBelow(toleratedRate(line), factor),
+                    chance(line, factor),
                     Evidence.NEEDED,
                     toleratedRate(line),
                     factor,

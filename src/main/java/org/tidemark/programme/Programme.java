@@ -58,7 +58,12 @@ public record Programme(
   }
 
   public Optional<Stage> stage(String code) {
-    return stages.stream().filter(stage -> stage.code().equals(code)).findFirst();
+    for (Stage stage : stages) {
+      if (stage.code().equals(code)) {
+        return Optional.of(stage);
+      }
+    }
+    return Optional.empty();
   }
 
   /** The stage after this one; empty after the last. */
@@ -71,10 +76,12 @@ public record Programme(
 
   /** The exercise that a stage makes of a variation. */
   public Optional<Exercise> exercise(String stageCode, String variationCode) {
-    return stage(stageCode).stream()
-        .flatMap(stage -> stage.exercises().stream())
-        .filter(exercise -> exercise.variation().code().equals(variationCode))
-        .findFirst();
+    for (Exercise exercise : stage(stageCode).map(Stage::exercises).orElse(List.of())) {
+      if (exercise.variation().code().equals(variationCode)) {
+        return Optional.of(exercise);
+      }
+    }
+    return Optional.empty();
   }
 
   public Optional<Variation> variation(String code) {
