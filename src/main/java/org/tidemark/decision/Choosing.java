@@ -8,6 +8,7 @@ import java.util.Optional;
 import org.tidemark.decision.Change.Considered;
 import org.tidemark.decision.Change.Piece;
 import org.tidemark.demand.Ratio;
+import org.tidemark.programme.Condition;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.DoseLadder;
@@ -243,7 +244,9 @@ final class Choosing {
         new Change(
             Change.Kind.STAGE, variation.code(), "", now.stage(), next.get().code(), List.of());
     if (!around.hold(next.get().conditions())) {
-      return refused(Considered.of(change, Reason.REQUIREMENT_NOT_MET));
+      return refused(
+          new Considered(
+              change, Reason.REQUIREMENT_NOT_MET, notOwned(next.get()), Optional.empty()));
     }
     Optional<List<Line>> begun = around.begin(next.get(), lines).map(this::withAccessories);
     if (begun.isEmpty()) {
@@ -273,6 +276,22 @@ final class Choosing {
     }
     return new Choice(
         Optional.of(change), begun.get(), List.copyOf(considered), Reason.SETTLED, false, demand);
+  }
+
+  /** The first piece of equipment that a stage asks for and that the exercise would be set to. */
+  private Optional<Piece> notOwned(Stage stage) {
+    return stage.conditions().stream()
+        .filter(Condition.Owns.class::isInstance)
+        .map(condition -> ((Condition.Owns) condition).item())
+        .filter(item -> !around.equipment().has(item))
+        .flatMap(item -> variation.variables().stream().filter(variable -> takes(variable, item)))
+        .filter(variable -> now.setting().get(variable.code()) != null)
+        .flatMap(variable -> between(variable, now.setting().get(variable.code())).stream())
+        .findFirst();
+  }
+
+  private static boolean takes(ProgressionVariable variable, String item) {
+    return variable.source() instanceof Source.OneOf one && one.item().equals(item);
   }
 
   /** What was added at a stall goes on beside what a stage begins with. */

@@ -2,9 +2,12 @@ package org.tidemark.decision;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
 
+import java.util.Optional;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
+import org.tidemark.quantity.Amount;
+import org.tidemark.quantity.Unit;
 
 /**
  * A step that asks for something the person has not shown is not taken; what else can be done is.
@@ -60,5 +63,9 @@ class RequirementNotMetRuleTest {
     Story story = Story.bendingKnee().doesNotOwn("dumbbell-pair").begins();
     story.quietUntil(s -> s.says(Reason.REQUIREMENT_NOT_MET));
     story.expectAsked("split-squat-rock", "step-height", "0 cm");
+    assertEquals(
+        Optional.of(new Change.Piece("dumbbell-pair", Amount.of(1, Unit.KILOGRAM))),
+        story.decision().considered().get(0).missing(),
+        "the dumbbell that would open the way is named");
   }
 }

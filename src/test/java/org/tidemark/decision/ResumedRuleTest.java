@@ -11,6 +11,22 @@ import org.tidemark.programme.Prescription;
 
 /** A clinician has looked and lets the exercise go on as it was. */
 class ResumedRuleTest {
+  /** Stirred sessions that the clinician has looked at no longer add up, as flares do not. */
+  @Test
+  void whatStirredBeforeNoLongerWithholds() {
+    Story story = Story.bendingKnee().owns("stair-count", "2").doesNotOwn("book").begins();
+    story.quietUntil(s -> s.dose("split-squat-rock").equals("2 × 10"));
+    for (int i = 0; i < 40 && !story.says(Reason.NOTHING_EASIER); i++) {
+      story.day("1 0 0");
+    }
+    story.expect(Verdict.WITHHOLD, Reason.NOTHING_EASIER, Reason.TWO_STIRRED);
+    story.resumed();
+    assertEquals(Verdict.MAINTAIN, story.verdict());
+    story.quiet(1);
+    assertEquals(Verdict.MAINTAIN, story.verdict());
+    assertTrue(!story.state.inForce().isEmpty());
+  }
+
   @Test
   void whatStoodStandsAgain() {
     Story story = Story.bendingKnee().begins().quiet(8);
