@@ -90,6 +90,27 @@ class ReviewPropertiesTest {
     }
   }
 
+  /** Whatever a person owns: no step asks more than its cap, at the upper end of the band. */
+  @Property(tries = TRIES, shrinking = ShrinkingMode.BOUNDED)
+  void neverAStepAboveItsCap(@ForAll("any") Script script) {
+    Story story = script.told();
+    for (Decision decision : story.decisions) {
+      if (decision.verdict() == Verdict.PROGRESS && decision.figures().demand().isPresent()) {
+        Change change = decision.change().orElseThrow();
+        double cap =
+            story
+                .programme
+                .variation(change.variation())
+                .flatMap(variation -> variation.variable(change.variable()))
+                .flatMap(ProgressionVariable::demandCap)
+                .orElse(story.programme.demandCap())
+                .doubleValue();
+        double high = decision.figures().demand().get().high();
+        assertTrue(high <= cap, () -> decision.toString());
+      }
+    }
+  }
+
   @Property(tries = TRIES, shrinking = ShrinkingMode.BOUNDED)
   void easingNeverRaisesAnything(@ForAll("any") Script script) {
     Story story = script.told();
