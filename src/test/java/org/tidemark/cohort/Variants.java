@@ -21,7 +21,8 @@ final class Variants {
         of("rules, cap 1.05", with(new BigDecimal("1.05"), Variants::asIs)),
         of("rules, cap 1.25", with(new BigDecimal("1.25"), Variants::asIs)),
         of("rules, no cap", with(NO_CAP, stage -> stage)),
-        of("rules, 3 clear sessions are enough", tolerating(0.40)),
+        of("rules, 5, 7 and 9 clear sessions, 80 % done", Variants::strict),
+        of("rules, 2, 3 and 4 clear sessions", p -> grading(p, "0.50", "0.40", "0.30")),
         new ServiceRules(
             "rules, pain monitored",
             "The service's rules with symptoms read by the pain-monitoring model.",
@@ -40,20 +41,32 @@ final class Variants {
   /** The programme with another cap on demand; without any cap, no variable keeps its own. */
   private static UnaryOperator<Programme> with(BigDecimal cap, UnaryOperator<Stage> stages) {
     UnaryOperator<Stage> all = cap.equals(NO_CAP) ? Variants::uncapped : stages;
-    return p -> copy(p, all, cap);
+    return p -> copy(p, all, cap, p.leastAdherence());
   }
 
-  /** A share of unsettled sessions that is tolerated in every stage. */
-  private static UnaryOperator<Programme> tolerating(double rate) {
-    BigDecimal tolerated = BigDecimal.valueOf(rate);
-    return p ->
-        copy(
-            p,
-            s -> new Stage(s.code(), s.title(), tolerated, s.conditions(), s.exercises()),
-            p.demandCap());
+  /** The grading that the knee's programme had before the cohort was asked. */
+  private static Programme strict(Programme p) {
+    Programme graded = grading(p, "0.25", "0.20", "0.15");
+    return copy(graded, s -> s, graded.demandCap(), Programme.USUAL_ADHERENCE);
   }
 
-  private static Programme copy(Programme p, UnaryOperator<Stage> stages, BigDecimal cap) {
+  /** Shares of unsettled sessions that are tolerated: without load, and in the last two stages. */
+  private static Programme grading(Programme p, String unloaded, String bodyWeight, String loaded) {
+    int last = p.stages().size() - 1;
+    return copy(
+        p,
+        s -> {
+          int left = last - p.stages().indexOf(s);
+          String rate = left == 0 ? loaded : left == 1 ? bodyWeight : unloaded;
+          return new Stage(
+              s.code(), s.title(), new BigDecimal(rate), s.conditions(), s.exercises());
+        },
+        p.demandCap(),
+        p.leastAdherence());
+  }
+
+  private static Programme copy(
+      Programme p, UnaryOperator<Stage> stages, BigDecimal cap, BigDecimal adherence) {
     return new Programme(
         p.id(),
         p.title(),
@@ -65,7 +78,7 @@ final class Variants {
         p.plateauOptions(),
         p.maintenancePerWeek(),
         cap,
-        p.leastAdherence());
+        adherence);
   }
 
   private static Stage uncapped(Stage s) {
