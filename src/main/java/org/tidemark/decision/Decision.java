@@ -99,21 +99,6 @@ public record Decision(
       ranges = List.copyOf(ranges);
     }
 
-    Figures with(Optional<Ratio> other) {
-      return new Figures(
-          answered,
-          unsettled,
-          chance,
-          needed,
-          toleratedRate,
-          evidenceFactor,
-          adherence,
-          flaresIn14Days,
-          rest,
-          other,
-          ranges);
-    }
-
     Figures with(List<RangeFigures> others) {
       return new Figures(
           answered,

@@ -101,7 +101,7 @@ final class Draft {
         inForce,
         proposal,
         considered,
-        situation.figures(about, factor).with(demand),
+        situation.figures(about, factor, demand),
         restsOn(),
         situation.state.control().warnings(),
         List.copyOf(precautions),

@@ -360,8 +360,10 @@ public final class Review {
    */
   private static PlanState stay(
       Situation before, List<Reason> reasons, List<Change.Considered> considered) {
-    Situation s = before.with(before.state.with(Stalling.look(before)));
-    Optional<Stalling.Try> option = Stalling.next(s);
+    Optional<PlanState.Stall> stall = Stalling.look(before);
+    Situation s = stall.map(known -> before.with(before.state.with(known))).orElse(before);
+    Optional<Stalling.Try> option =
+        stall.flatMap(PlanState.Stall::since).flatMap(since -> Stalling.next(s));
     if (option.isEmpty()) {
       return maintain(s, reasons, considered);
     }

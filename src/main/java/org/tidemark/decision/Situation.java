@@ -9,6 +9,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.stream.Stream;
+import org.tidemark.demand.Ratio;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Precaution;
@@ -234,7 +235,7 @@ final class Situation {
         .findFirst();
   }
 
-  Decision.Figures figures(Optional<Line> about, int factor) {
+  Decision.Figures figures(Optional<Line> about, int factor, Optional<Ratio> demand) {
     Optional<org.tidemark.quantity.PainScore> rest = state.diary().rest(state.person().items());
     return about
         .map(
@@ -249,21 +250,11 @@ final class Situation {
                     adherence(line),
                     flares(),
                     rest,
-                    Optional.empty(),
+                    demand,
                     List.of()))
         .orElseGet(
             () ->
                 new Decision.Figures(
-                    0,
-                    0,
-                    0,
-                    Evidence.NEEDED,
-                    0,
-                    1,
-                    0,
-                    flares(),
-                    rest,
-                    Optional.empty(),
-                    List.of()));
+                    0, 0, 0, Evidence.NEEDED, 0, 1, 0, flares(), rest, demand, List.of()));
   }
 }

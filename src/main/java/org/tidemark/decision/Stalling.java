@@ -57,39 +57,27 @@ final class Stalling {
     this.lines = situation.state.standing().lines();
   }
 
-  /** What is known of a stall, looked at again when there is a newer reading to look at. */
-  static Stall look(Situation situation) {
-    Stall known = situation.state.stall();
-    Optional<RangeSeries> series =
-        isQuietAndLong(situation) ? shortOfGoal(situation) : Optional.empty();
-    if (series.isEmpty()) {
-      return known;
-    }
-    OffsetDateTime newest = newest(series.get()).when();
-    if (known.lookedAt().filter(newest::isEqual).isPresent()) {
-      return known;
-    }
-    Optional<OffsetDateTime> since = Plateau.find(Trend.of(series.get())).map(Plateau::since);
-    return new Stall(known.tried(), Optional.of(newest), since);
+  /**
+   * What is known of a stall now, looked at again when there is a newer reading to look at; empty
+   * when this is not the time for one.
+   */
+  static Optional<Stall> look(Situation situation) {
+    return isQuietAndLong(situation)
+        ? shortOfGoal(situation).map(series -> look(situation.state.stall(), series))
+        : Optional.empty();
   }
 
-  /** What to try now; empty when range has not stalled or the programme has no option left. */
+  private static Stall look(Stall known, RangeSeries series) {
+    OffsetDateTime newest = newest(series).when();
+    return known.lookedAt().filter(newest::isEqual).isPresent()
+        ? known
+        : new Stall(
+            known.tried(), Optional.of(newest), Plateau.find(Trend.of(series)).map(Plateau::since));
+  }
+
+  /** What to try in a stall; empty when the programme has no option left. */
   static Optional<Try> next(Situation situation) {
-    boolean stalled =
-        situation.state.stall().since().isPresent()
-            && isQuietAndLong(situation)
-            && shortOfGoal(situation)
-                .map(Stalling::newest)
-                .filter(
-                    reading ->
-                        situation
-                            .state
-                            .stall()
-                            .lookedAt()
-                            .filter(reading.when()::isEqual)
-                            .isPresent())
-                .isPresent();
-    return stalled ? new Stalling(situation).next() : Optional.empty();
+    return new Stalling(situation).next();
   }
 
   private static boolean isQuietAndLong(Situation situation) {
