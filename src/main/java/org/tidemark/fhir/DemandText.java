@@ -17,7 +17,7 @@ final class DemandText {
   static String step(Ratio demand) {
     String much =
         direction(demand.mid())
-            + " than what stood before (between "
+            + " what stood before (between "
             + percent(demand.low())
             + " and "
             + percent(demand.high())
@@ -36,9 +36,12 @@ final class DemandText {
   private static String direction(double ratio) {
     BigDecimal share = share(ratio);
     if (share.signum() == 0) {
-      return "about as much";
+      return "about as much as";
     }
-    return "about " + share.abs().toPlainString() + " % " + (share.signum() > 0 ? "more" : "less");
+    return "about "
+        + share.abs().toPlainString()
+        + " % "
+        + (share.signum() > 0 ? "more than" : "less than");
   }
 
   private static String percent(double ratio) {

@@ -202,6 +202,7 @@ public final class PlanText {
           .change()
           .filter(change -> !because.proposed())
           .ifPresent(change -> prose.paragraph(changed(plan.programme(), change)));
+      because.figures().demand().map(DemandText::step).ifPresent(prose::paragraph);
     }
     prose.labelled("At the last review:", heading(last));
     reasons(prose, plan.programme(), last);
