@@ -1,6 +1,8 @@
 package org.tidemark.demand;
 
 import java.util.ArrayList;
+import java.util.Collections;
+import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
@@ -24,8 +26,25 @@ public final class Demand {
   /** Deepest flexion where a variation does not say how far it goes, degrees: full contact. */
   private static final double USUAL_DEPTH = 140;
 
+  private static final int MOST_SQUATS = 16;
+
   /** With two legs, the share of the one that is exercised (assumption). */
   private static final double[] LEG_BALANCE = Unknown.LEG_BALANCE.triangular(0.45, 0.50, 0.55);
+
+  /** Whose squat is kept: a choice asks for several ratios of one person, one after the other. */
+  private record Of(Body body, double deepest) {}
+
+  /** The last few squats, each some hundred kilobytes; what they answer never changes. */
+  private static final Map<Of, SplitSquat> SQUATS =
+      Collections.synchronizedMap(
+          new LinkedHashMap<>(16, 0.75f, true) {
+            private static final long serialVersionUID = 1L;
+
+            @Override
+            protected boolean removeEldestEntry(Map.Entry<Of, SplitSquat> eldest) {
+              return size() > MOST_SQUATS;
+            }
+          });
 
   private Demand() {}
 
@@ -84,14 +103,18 @@ public final class Demand {
     double deepest =
         reach == null || reach.unit() != Unit.DEGREE ? USUAL_DEPTH : reach.value().doubleValue();
     Body body = Body.of(items);
-    SplitSquat squat = new SplitSquat(body, items, deepest);
-    SplitSquat.Peaks peaks = squat.peaks(from, to);
+    SplitSquat.Peaks peaks = squat(body, deepest).peaks(from, to, items);
     List<String> estimated = new ArrayList<>(body.estimated());
     if (!SplitSquat.isFlat(from) && !SplitSquat.isFlat(to)) {
       estimated.remove(Body.WALL_LUNGE);
     }
     estimated.addAll(Hands.estimated(items, from, to));
     return banded(peaks.first(), peaks.second(), peaks.extrapolated(), estimated);
+  }
+
+  private static SplitSquat squat(Body body, double deepest) {
+    return SQUATS.computeIfAbsent(
+        new Of(body, deepest), of -> new SplitSquat(of.body(), of.deepest()));
   }
 
   private static Optional<Ratio> shareOfBodyWeight(

@@ -77,7 +77,6 @@ final class SplitSquat {
   /** Slope from which a steeper board adds no more, degrees. */
   private static final double BOARD_FULL = 15;
 
-  private final Map<String, Value> items;
   private final double deepest;
   private final double[] mass;
   private final double[] stature;
@@ -86,15 +85,15 @@ final class SplitSquat {
   private final double[] ankle;
   private final double[] ankleSine;
   private final double[] onset;
+  private Way flat;
+  private Way raised;
 
   /**
    * @param body the person
-   * @param items the baseline, by code of the item
    * @param deepest flexion at the deepest point, degrees; kept within {@value #SHALLOWEST} and
    *     {@value #DEEPEST}
    */
-  SplitSquat(Body body, Map<String, Value> items, double deepest) {
-    this.items = items;
+  SplitSquat(Body body, double deepest) {
     this.deepest = Math.min(DEEPEST, Math.max(SHALLOWEST, deepest));
     mass = Unknown.MASS.of(body.mass());
     stature = Unknown.STATURE.of(body.stature());
@@ -124,11 +123,17 @@ final class SplitSquat {
    */
   record Peaks(double[] first, double[] second, boolean extrapolated) {}
 
-  /** The peaks at two settings, with everything else at each point the same. */
-  Peaks peaks(Map<DemandInput, Value> first, Map<DemandInput, Value> second) {
-    Way one = way(isFlat(first));
-    Way other = isFlat(first) == isFlat(second) ? one : way(isFlat(second));
-    return new Peaks(peak(one, first), peak(other, second), deepest > ExtensorMechanism.DOMAIN_END);
+  /**
+   * The peaks at two settings, with everything else at each point the same.
+   *
+   * @param items the baseline, by code of the item, for what the hands were measured to carry
+   */
+  Peaks peaks(
+      Map<DemandInput, Value> first, Map<DemandInput, Value> second, Map<String, Value> items) {
+    return new Peaks(
+        peak(way(isFlat(first)), first, items),
+        peak(way(isFlat(second)), second, items),
+        deepest > ExtensorMechanism.DOMAIN_END);
   }
 
   /**
@@ -149,7 +154,17 @@ final class SplitSquat {
       double[][] contact,
       FrontLeg.Stance[] bottom) {}
 
-  private Way way(boolean flat) {
+  /** Worked out once: it is most of the work, and the same for every setting. */
+  private synchronized Way way(boolean onTheGround) {
+    if (onTheGround) {
+      flat = flat == null ? newWay(true) : flat;
+      return flat;
+    }
+    raised = raised == null ? newWay(false) : raised;
+    return raised;
+  }
+
+  private Way newWay(boolean flat) {
     int places = BEYOND_ONSET.length;
     double[][] flexion = new double[places][Unknown.POINTS];
     double[][] knee = new double[places][Unknown.POINTS];
@@ -166,8 +181,8 @@ final class SplitSquat {
     return new Way(flat, pressure(flat), flexion, knee, contact, bottom(flat));
   }
 
-  private double[] peak(Way way, Map<DemandInput, Value> setting) {
-    double[] support = support(way, setting);
+  private double[] peak(Way way, Map<DemandInput, Value> setting, Map<String, Value> items) {
+    double[] support = support(way, setting, items);
     double[] peak = new double[Unknown.POINTS];
     for (int place = 0; place < way.knee().length; place++) {
       for (int i = 0; i < Unknown.POINTS; i++) {
@@ -197,7 +212,7 @@ final class SplitSquat {
   }
 
   /** What the front foot carries at each point, body weights. */
-  private double[] support(Way way, Map<DemandInput, Value> setting) {
+  private double[] support(Way way, Map<DemandInput, Value> setting, Map<String, Value> items) {
     double[] share = share(way, DemandInput.number(setting, DemandInput.STEP_HEIGHT) / 100);
     double[] assist = Hands.shares(setting, items, mass);
     double held = DemandInput.held(setting);

@@ -38,11 +38,11 @@ class DemandTest {
   @ParameterizedTest(name = "at {0} degrees")
   @ValueSource(doubles = {50, 60, 70, 80, 90, 100})
   void theFloorAsksMoreThanAPlatform(double flexion) {
-    SplitSquat squat = new SplitSquat(Body.of(MEASURED), MEASURED, flexion);
+    SplitSquat squat = new SplitSquat(Body.of(MEASURED), flexion);
     Map<DemandInput, Value> platform =
         Map.of(DemandInput.STEP_HEIGHT, Amount.of(10, Unit.CENTIMETRE));
     Map<DemandInput, Value> floor = Map.of(DemandInput.STEP_HEIGHT, Amount.zero(Unit.CENTIMETRE));
-    SplitSquat.Peaks peaks = squat.peaks(platform, floor);
+    SplitSquat.Peaks peaks = squat.peaks(platform, floor, MEASURED);
     int more = 0;
     for (int i = 0; i < Unknown.POINTS; i++) {
       assertTrue(peaks.second()[i] >= peaks.first()[i], "point " + i);
@@ -321,13 +321,13 @@ class DemandTest {
   }
 
   private static double[] peak(double depth, Map<DemandInput, Value> setting) {
-    return new SplitSquat(Body.of(MEASURED), MEASURED, depth).peaks(setting, setting).first();
+    return new SplitSquat(Body.of(MEASURED), depth).peaks(setting, setting, MEASURED).first();
   }
 
   /** Calf and thigh of the mean person meet at 130 ± 10 degrees, and the band says how unsure. */
   @Test
   void theOnsetOfTheMeanPersonLiesNear130() {
-    double[] onset = new SplitSquat(Body.of(Map.of()), Map.of(), 140).onset();
+    double[] onset = new SplitSquat(Body.of(Map.of()), 140).onset();
     java.util.Arrays.sort(onset);
     assertEquals(130, onset[127], 10);
     assertTrue(onset[12] < 122.5 && onset[242] > 138, onset[12] + " to " + onset[242]);
