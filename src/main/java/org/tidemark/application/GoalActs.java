@@ -12,13 +12,16 @@ import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Goal.GoalLifecycleStatus;
 import org.hl7.fhir.r4.model.Reference;
 import org.tidemark.application.Issued.GoalRecord;
+import org.tidemark.application.Issued.RangeRecord;
 import org.tidemark.application.PlanBook.Saying;
 import org.tidemark.application.PlanEngine.Touched;
+import org.tidemark.decision.Decision;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.GoalReading;
 import org.tidemark.decision.GoalReading.Basis;
 import org.tidemark.decision.GoalReading.Target;
 import org.tidemark.fhir.Codes;
+import org.tidemark.fhir.GoalWriter;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.TargetReader;
@@ -57,11 +60,15 @@ class GoalActs {
           GoalLifecycleStatus.ENTEREDINERROR,
           GoalLifecycleStatus.REJECTED);
 
-  /** Refuses a target that cannot be read, and a change of what a plan's Goal is about. */
-  void admit(Goal goal, Optional<Goal> former) {
+  /**
+   * Refuses a target that cannot be read, and a change of what a plan's Goal is about.
+   *
+   * @return the Goal as it is kept: where its target stays, with what the service says in it
+   */
+  Goal admit(Goal goal, Optional<Goal> former) {
     Optional<Owned> owned = former.flatMap(this::owned);
     if (owned.isEmpty()) {
-      return;
+      return goal;
     }
     if (!subject(goal).equals(subject(former.get()))) {
       throw Problem.of(
@@ -75,7 +82,38 @@ class GoalActs {
           "A goal belongs to its plan; take back the CarePlan, or set another target.",
           "Goal.lifecycleStatus");
     }
-    TargetReader.read(goal, owned.get().definition(), owned.get().plan().programme());
+    RunningPlan plan = owned.get().plan();
+    GoalDefinition definition = owned.get().definition();
+    Optional<Value> set = TargetReader.read(goal, definition, plan.programme());
+    return plan.open() && stands(plan, definition, set)
+        ? worded(goal, former.get(), plan, definition)
+        : goal;
+  }
+
+  /** Whether a target is the one that stands already; none set leaves it to the programme. */
+  private static boolean stands(
+      RunningPlan plan, GoalDefinition definition, Optional<Value> target) {
+    Optional<Target> now = GoalReading.read(definition, plan.state()).target();
+    boolean byHand = now.filter(known -> known.basis() == Basis.CLINICIAN).isPresent();
+    return target.isEmpty() ? !byHand : target.equals(now.map(Target::value));
+  }
+
+  /** Whatever a client leaves out of what the service says in a Goal, or says otherwise, stays. */
+  private static Goal worded(Goal sent, Goal former, RunningPlan plan, GoalDefinition definition) {
+    Optional<Decision> last = plan.state().last();
+    if (last.isEmpty()) {
+      return sent;
+    }
+    Goal kept = sent.copy();
+    kept.setAchievementStatus(former.getAchievementStatus());
+    kept.setStatusDateElement(former.getStatusDateElement());
+    return GoalWriter.write(
+        Issuing.identity(plan),
+        GoalReading.read(definition, plan.state()),
+        Optional.ofNullable(plan.issued().ranges().get(definition.code()))
+            .map(RangeRecord::figures),
+        Optional.of(kept),
+        last.get().asOf());
   }
 
   private static void requireSame(Goal goal, Goal former, String url, String what) {
@@ -99,12 +137,8 @@ class GoalActs {
     }
     RunningPlan plan = owned.get().plan();
     GoalDefinition definition = owned.get().definition();
-    reword(plan, definition, goal, touched);
     Optional<Value> set = TargetReader.read(goal, definition, plan.programme());
-    Optional<Target> stands = GoalReading.read(definition, plan.state()).target();
-    boolean byHand = stands.filter(target -> target.basis() == Basis.CLINICIAN).isPresent();
-    boolean same = set.isEmpty() ? !byHand : set.equals(stands.map(Target::value));
-    if (same) {
+    if (stands(plan, definition, set)) {
       return;
     }
     List<Fact> said = new ArrayList<>(book.said(plan.id(), "Goal", goal.getIdPart()));
@@ -112,14 +146,6 @@ class GoalActs {
         new Fact.TargetSet(
             clock.justAfter(plan.state()), Enrolling.source(goal), definition.code(), set));
     touched.says(plan.id(), new Saying(Enrolling.source(goal), said));
-  }
-
-  /** Whatever a client leaves out of what the service writes into a Goal is written again. */
-  private void reword(RunningPlan plan, GoalDefinition definition, Goal goal, Touched touched) {
-    Map<String, GoalRecord> goals = new LinkedHashMap<>(plan.issued().goals());
-    goals.put(definition.code(), new GoalRecord(goal.getIdPart(), ""));
-    book.save(plan.with(plan.issued().withGoals(goals)));
-    touched.rewritten(plan.id());
   }
 
   /**

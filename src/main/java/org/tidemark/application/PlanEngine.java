@@ -70,7 +70,7 @@ class PlanEngine implements Consequences {
     } else if (incoming instanceof ServiceRequest request) {
       acts.admit(request, former.map(ServiceRequest.class::cast));
     } else if (incoming instanceof Goal goal) {
-      goals.admit(goal, former.map(Goal.class::cast));
+      return goals.admit(goal, former.map(Goal.class::cast));
     } else if (incoming instanceof PlanDefinition definition) {
       programmes.admit(definition, former.map(PlanDefinition.class::cast));
     } else if (incoming instanceof ActivityDefinition definition) {

@@ -62,15 +62,16 @@ public final class TargetReader {
         detail instanceof Range range
             ? bound(range, definition.direction(), path)
             : detail instanceof Quantity exact ? exact : null;
+    String at = detail instanceof Range ? path + end(definition.direction()) : path;
     if (quantity == null) {
       throw Problem.of(
           Problem.Kind.UNSUPPORTED, "A Quantity, a Range or a coded grade is wanted.", path);
     }
     if (definition.of() == GoalDefinition.Kind.BODY) {
-      return ofBody(quantity, definition, path);
+      return ofBody(quantity, definition, at);
     }
     Unit unit = unit(definition, path);
-    return accepted(Units.amount(quantity, unit, path), definition, programme, path);
+    return accepted(Units.amount(quantity, unit, at), definition, programme, at);
   }
 
   /** The end of a range that counts: its low end where more is better. */
@@ -82,9 +83,13 @@ public final class TargetReader {
           more
               ? "The low end is needed: this goal is reached at or above it."
               : "The high end is needed: this goal is reached at or below it.",
-          path + (more ? ".low" : ".high"));
+          path + end(better));
     }
     return more ? range.getLow() : range.getHigh();
+  }
+
+  private static String end(Direction better) {
+    return better == Direction.INCREASE ? ".low" : ".high";
   }
 
   private static Value ofBody(Quantity quantity, GoalDefinition definition, String path) {

@@ -7,6 +7,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import java.time.OffsetDateTime;
 import java.util.Objects;
 import java.util.Optional;
+import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.DateType;
 import org.hl7.fhir.r4.model.Goal;
@@ -84,6 +85,26 @@ class GoalWriterTest {
     assertEquals("improving", achievement(lost));
     assertEquals("2026-05-09", lost.getStatusDateElement().getValueAsString());
     assertEquals("2026-05-04", lost.getStartDateType().getValueAsString());
+  }
+
+  @Test
+  void whatSomeoneElseHasSaidInAGoalStays() {
+    Goal own = new Goal();
+    own.setDescription(new CodeableConcept().setText("Sit on her heels in the garden"));
+    own.addExtension(Codes.SIDE, new CodeType("right"));
+    own.addExtension(Codes.SIDE, new CodeType("right"));
+    own.addTarget()
+        .setMeasure(
+            Codes.concept(Codes.LOINC, "41347-6", null)
+                .addCoding(
+                    Codes.concept(Codes.REPORT_ITEM, "comfortable-flexion", null)
+                        .getCodingFirstRep()));
+    Goal goal = write(range("118", "120", "146", false), Optional.of(own), "2026-05-04T08:00:00Z");
+    assertEquals("Sit on her heels in the garden", goal.getDescription().getText());
+    assertTrue(goal.getText().getDivAsString().contains("Sit on her heels in the garden"));
+    assertEquals(1, goal.getTarget().size());
+    assertTrue(goal.getTargetFirstRep().getMeasure().hasCoding(Codes.LOINC, "41347-6"));
+    assertEquals(1, goal.getExtensionsByUrl(Codes.SIDE).size());
   }
 
   @Test
