@@ -13,24 +13,35 @@ import org.tidemark.demand.Ratio;
 final class DemandText {
   private DemandText() {}
 
-  /** How much more or less a change asks than what stood before. */
+  /**
+   * How much more or less a change asks than what stood before. Where the model is not founded, in
+   * a bend beyond 90 degrees, only whether it is more or less; the figures stand beside the words.
+   */
   static String step(Ratio demand) {
-    String much =
-        direction(demand.mid())
-            + " what stood before (between "
-            + percent(demand.low())
-            + " and "
-            + percent(demand.high())
-            + ")";
-    return "By calculation this asks "
-        + much
-        + "."
-        + (demand.extrapolated()
-            ? " In a bend this deep the calculation is uncertain: it says more or less, not how"
-                + " much."
-            : "")
+    return "By calculation "
+        + (demand.extrapolated() ? uncertain(demand) : amount(demand))
         + " Symptoms decide, not the calculation."
         + estimated(demand.estimated());
+  }
+
+  private static String amount(Ratio demand) {
+    return "this asks "
+        + direction(demand.mid())
+        + " what stood before (between "
+        + percent(demand.low())
+        + " and "
+        + percent(demand.high())
+        + ").";
+  }
+
+  private static String uncertain(Ratio demand) {
+    if (demand.low() <= 1 && demand.high() >= 1) {
+      return "it is uncertain whether this asks more or less than what stood before: the bend is"
+          + " too deep to tell.";
+    }
+    return "this asks "
+        + (demand.low() > 1 ? "more" : "less")
+        + " than what stood before; how much is uncertain in a bend this deep.";
   }
 
   private static String direction(double ratio) {

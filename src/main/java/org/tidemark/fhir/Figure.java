@@ -16,6 +16,11 @@ public enum Figure {
   DEMAND("1", "What the change asks beside what was in force, as a multiple: the middle."),
   DEMAND_LOW("1", "The same, lower end: 5 % of what the unknown inputs allow lies below."),
   DEMAND_HIGH("1", "The same, upper end: 5 % lies above. The cap is held against it."),
+  DEMAND_EXTRAPOLATED(
+      "",
+      "True where the model is not founded, above 90 degrees: the multiple says more or less, not"
+          + " how much."),
+  DEMAND_ESTIMATED("", "Code of an item that was estimated; measured, it would narrow the band."),
   RANGE("deg", "The range as of the newest reading, freed of the error of measuring."),
   RANGE_LOW("deg", "Lower end of its 95 % interval."),
   RANGE_HIGH("deg", "Upper end of its 95 % interval."),
@@ -23,7 +28,9 @@ public enum Figure {
   RANGE_SLOPE_LOW("deg/wk", "Lower end of its 95 % interval."),
   RANGE_SLOPE_HIGH("deg/wk", "Upper end of its 95 % interval."),
   RANGE_CHANGE("deg", "Newest readings minus the first."),
-  RANGE_MDC95("deg", "The smallest such difference that is more than error (MDC95).");
+  RANGE_MDC95("deg", "The smallest such difference that is more than error (MDC95)."),
+  RANGE_VERDICT("", "What the difference shows: improved, worse, or not-shown when below it."),
+  RANGE_STILL_SINCE("", "Since when the range has stood still; absent where it has not.");
 
   private final String unit;
   private final String definition;
@@ -38,7 +45,7 @@ public enum Figure {
     return name().toLowerCase(Locale.ROOT).replace('_', '-');
   }
 
-  /** The UCUM code of its unit; {@code 1} for a number. */
+  /** The UCUM code of its unit; {@code 1} for a number, blank for what is no number. */
   public String unit() {
     return unit;
   }

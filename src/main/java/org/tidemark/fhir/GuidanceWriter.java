@@ -2,8 +2,12 @@ package org.tidemark.fhir;
 
 import java.math.BigDecimal;
 import java.math.RoundingMode;
+import java.util.LinkedHashMap;
 import java.util.List;
+import java.util.Locale;
+import java.util.Map;
 import java.util.function.Predicate;
+import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CanonicalType;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Coding;
@@ -15,12 +19,14 @@ import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Quantity;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.StringType;
+import org.hl7.fhir.r4.model.Type;
 import org.tidemark.decision.Change;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.RangeFigures;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
 import org.tidemark.demand.Ratio;
+import org.tidemark.trend.RangeChange;
 
 /** Writes a decision with its reasons, its figures and what it did not take. */
 public final class GuidanceWriter {
@@ -111,7 +117,9 @@ public final class GuidanceWriter {
       figure(guidance, Figure.ADHERENCE, figures.adherence());
     }
     figure(guidance, Figure.FLARES_IN_14_DAYS, figures.flaresIn14Days());
-    figures.rest().ifPresent(rest -> guidance.addExtension(figure(Figure.REST_PAIN, rest.value())));
+    figures
+        .rest()
+        .ifPresent(rest -> add(guidance, Figure.REST_PAIN, new DecimalType(rest.value())));
     figures.demand().ifPresent(demand -> demand(guidance, demand));
     figures.ranges().forEach(range -> range(guidance, range));
   }
@@ -120,43 +128,65 @@ public final class GuidanceWriter {
     figure(guidance, Figure.DEMAND, demand.mid());
     figure(guidance, Figure.DEMAND_LOW, demand.low());
     figure(guidance, Figure.DEMAND_HIGH, demand.high());
+    add(guidance, Figure.DEMAND_EXTRAPOLATED, new BooleanType(demand.extrapolated()));
+    demand.estimated().forEach(item -> add(guidance, Figure.DEMAND_ESTIMATED, new CodeType(item)));
   }
 
+  /** Each says for which goal the range is measured. */
   private static void range(GuidanceResponse guidance, RangeFigures range) {
-    figure(guidance, Figure.RANGE, range.level().estimate());
-    figure(guidance, Figure.RANGE_LOW, range.level().low());
-    figure(guidance, Figure.RANGE_HIGH, range.level().high());
-    figure(guidance, Figure.RANGE_SLOPE, range.slopePerWeek().estimate());
-    figure(guidance, Figure.RANGE_SLOPE_LOW, range.slopePerWeek().low());
-    figure(guidance, Figure.RANGE_SLOPE_HIGH, range.slopePerWeek().high());
-    figure(guidance, Figure.RANGE_CHANGE, range.change().degrees());
-    figure(guidance, Figure.RANGE_MDC95, range.change().shownFromDegrees());
+    Map<Figure, Type> figures = new LinkedHashMap<>();
+    figures.put(Figure.RANGE, value(Figure.RANGE, range.level().estimate()));
+    figures.put(Figure.RANGE_LOW, value(Figure.RANGE_LOW, range.level().low()));
+    figures.put(Figure.RANGE_HIGH, value(Figure.RANGE_HIGH, range.level().high()));
+    figures.put(Figure.RANGE_SLOPE, value(Figure.RANGE_SLOPE, range.slopePerWeek().estimate()));
+    figures.put(Figure.RANGE_SLOPE_LOW, value(Figure.RANGE_SLOPE_LOW, range.slopePerWeek().low()));
+    figures.put(
+        Figure.RANGE_SLOPE_HIGH, value(Figure.RANGE_SLOPE_HIGH, range.slopePerWeek().high()));
+    figures.put(Figure.RANGE_CHANGE, value(Figure.RANGE_CHANGE, range.change().degrees()));
+    figures.put(Figure.RANGE_MDC95, value(Figure.RANGE_MDC95, range.change().shownFromDegrees()));
+    figures.put(Figure.RANGE_VERDICT, new CodeType(verdict(range.change().verdict())));
+    range
+        .stillSince()
+        .ifPresent(since -> figures.put(Figure.RANGE_STILL_SINCE, DateTimes.dateTime(since)));
+    figures.forEach(
+        (name, value) ->
+            add(guidance, name, value)
+                .addExtension(Extensions.part("goal", new CodeType(range.goal()))));
+  }
+
+  private static String verdict(RangeChange.Verdict verdict) {
+    return verdict.name().toLowerCase(Locale.ROOT).replace('_', '-');
   }
 
   private static void figure(GuidanceResponse guidance, Figure name, int figure) {
-    guidance.addExtension(figure(name, BigDecimal.valueOf(figure)));
+    add(guidance, name, new DecimalType(figure));
   }
 
   private static void figure(GuidanceResponse guidance, Figure name, double figure) {
-    BigDecimal rounded =
-        BigDecimal.valueOf(figure).setScale(FIGURE_DECIMALS, RoundingMode.HALF_EVEN);
-    guidance.addExtension(figure(name, rounded));
+    add(guidance, name, value(name, figure));
   }
 
   /** A number as it is, anything else with its unit. */
-  private static Extension figure(Figure name, BigDecimal figure) {
+  private static Type value(Figure name, double figure) {
+    BigDecimal number = rounded(figure);
+    return name.unit().equals("deg") || name.unit().equals("deg/wk")
+        ? new Quantity()
+            .setValue(number)
+            .setUnit(name.unit())
+            .setSystem(Codes.UCUM)
+            .setCode(name.unit())
+        : new DecimalType(number);
+  }
+
+  private static BigDecimal rounded(double figure) {
+    return BigDecimal.valueOf(figure).setScale(FIGURE_DECIMALS, RoundingMode.HALF_EVEN);
+  }
+
+  private static Extension add(GuidanceResponse guidance, Figure name, Type value) {
     Extension extension = Extensions.complex("figures");
     extension.addExtension(Extensions.part("name", new CodeType(name.code())));
-    extension.addExtension(
-        Extensions.part(
-            "value",
-            name.unit().equals("deg") || name.unit().equals("deg/wk")
-                ? new Quantity()
-                    .setValue(figure)
-                    .setUnit(name.unit())
-                    .setSystem(Codes.UCUM)
-                    .setCode(name.unit())
-                : new DecimalType(figure)));
+    extension.addExtension(Extensions.part("value", value));
+    guidance.addExtension(extension);
     return extension;
   }
 
@@ -168,6 +198,18 @@ public final class GuidanceWriter {
     PrescriptionText.missing(weighed)
         .ifPresent(
             piece -> extension.addExtension(Extensions.part("missing", new StringType(piece))));
+    weighed
+        .demand()
+        .ifPresent(
+            demand -> {
+              part(extension, Figure.DEMAND, demand.mid());
+              part(extension, Figure.DEMAND_LOW, demand.low());
+              part(extension, Figure.DEMAND_HIGH, demand.high());
+            });
     return extension;
+  }
+
+  private static void part(Extension extension, Figure name, double figure) {
+    extension.addExtension(Extensions.part(name.code(), new DecimalType(rounded(figure))));
   }
 }

@@ -13,11 +13,15 @@ import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.GuidanceResponse.GuidanceResponseStatus;
+import org.hl7.fhir.r4.model.Quantity;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.params.ParameterizedTest;
+import org.junit.jupiter.params.provider.CsvSource;
 import org.tidemark.decision.Change;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
+import org.tidemark.demand.Ratio;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.PainScore;
 import org.tidemark.quantity.Unit;
@@ -89,6 +93,76 @@ class GuidanceWriterTest {
   }
 
   @Test
+  void demandSaysItsBandAndWhatWasEstimated() {
+    GuidanceResponse guidance =
+        write(
+            Sample.maintain(Reason.NOTHING_NEW)
+                .figures(
+                    demanding(new Ratio(1.02, 1.04, 1.08, true, List.of("body-weight", "gap"))))
+                .decision());
+    assertEquals("1.0200", values(guidance, "demand-low").get(0));
+    assertEquals("1.0400", values(guidance, "demand").get(0));
+    assertEquals("1.0800", values(guidance, "demand-high").get(0));
+    assertEquals(List.of("true"), values(guidance, "demand-extrapolated"));
+    assertEquals(List.of("body-weight", "gap"), values(guidance, "demand-estimated"));
+  }
+
+  private static Decision.Figures demanding(Ratio demand) {
+    return new Decision.Figures(
+        0, 0, 0, 0.8, 0, 1, 0, 0, Optional.empty(), Optional.of(demand), List.of());
+  }
+
+  /**
+   * A goniometer and one rater at both ends: MDC95 is 1.96 times the root of 2 times 3.5 degrees.
+   */
+  @ParameterizedTest(name = "from 110 to {0}: {1}")
+  @CsvSource({"119.70, not-shown", "119.71, improved", "100.30, not-shown", "100.29, worse"})
+  void aRangeSaysItsVerdictForItsGoal(double now, String verdict) {
+    GuidanceResponse guidance =
+        write(
+            Sample.maintain(Reason.NOTHING_NEW)
+                .decision()
+                .with(List.of(Sample.course(135, 110, now).figures())));
+    assertEquals(List.of(verdict), values(guidance, "range-verdict"));
+    assertEquals(List.of(), values(guidance, "range-still-since"));
+    List<Extension> range =
+        guidance.getExtensionsByUrl(Codes.structure("figures")).stream()
+            .filter(figure -> figure.getExtensionString("name").startsWith("range"))
+            .toList();
+    assertEquals(9, range.size());
+    assertTrue(range.stream().allMatch(figure -> figure.getExtensionString("goal").equals("goal")));
+    assertEquals(
+        "deg/wk",
+        ((Quantity) named(guidance, "range-slope").get(0).getExtensionByUrl("value").getValue())
+            .getCode());
+  }
+
+  @Test
+  void aRangeThatStandsStillSaysSinceWhen() {
+    double[] still = new double[30];
+    java.util.Arrays.fill(still, 120);
+    GuidanceResponse guidance =
+        write(
+            Sample.maintain(Reason.NOTHING_NEW)
+                .decision()
+                .with(List.of(Sample.course(135, still).figures())));
+    assertEquals(1, values(guidance, "range-still-since").size());
+    assertTrue(values(guidance, "range-still-since").get(0).startsWith("2026-"));
+  }
+
+  private static List<Extension> named(GuidanceResponse guidance, String name) {
+    return guidance.getExtensionsByUrl(Codes.structure("figures")).stream()
+        .filter(figure -> figure.getExtensionString("name").equals(name))
+        .toList();
+  }
+
+  private static List<String> values(GuidanceResponse guidance, String name) {
+    return named(guidance, name).stream()
+        .map(figure -> figure.getExtensionByUrl("value").getValueAsPrimitive().getValueAsString())
+        .toList();
+  }
+
+  @Test
   void aMissingItemIsRequiredAlternativesTogether() {
     GuidanceResponse guidance = write(Sample.incomplete());
     assertEquals(GuidanceResponseStatus.DATAREQUIRED, guidance.getStatus());
@@ -117,7 +191,7 @@ class GuidanceWriterTest {
             Sample.LOWER,
             Reason.STEP_TOO_BIG,
             Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE))),
-            Optional.empty());
+            Optional.of(new Ratio(1.05, 1.1, 1.2, false, List.of())));
     Change.Considered limit =
         new Change.Considered(
             Sample.LOWER, Reason.PRECAUTION_LIMITS, Optional.empty(), Optional.empty());
@@ -128,7 +202,11 @@ class GuidanceWriterTest {
     assertEquals("step-too-big", weighed.get(0).getExtensionString("why"));
     assertEquals("a book of 5 cm", weighed.get(0).getExtensionString("missing"));
     assertTrue(weighed.get(0).getExtensionString("change").contains("from 24 cm to 17.5 cm"));
+    assertEquals(
+        "1.2000",
+        weighed.get(0).getExtensionByUrl("demand-high").getValueAsPrimitive().getValueAsString());
     assertFalse(weighed.get(1).hasExtension("missing"));
+    assertFalse(weighed.get(1).hasExtension("demand-high"));
   }
 
   @Test

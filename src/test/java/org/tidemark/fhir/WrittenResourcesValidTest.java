@@ -23,6 +23,7 @@ import org.tidemark.decision.Change;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.GoalReading;
 import org.tidemark.decision.Reason;
+import org.tidemark.demand.Ratio;
 import org.tidemark.fhir.PrescriptionWriter.Kind;
 import org.tidemark.programme.Direction;
 import org.tidemark.programme.GoalDefinition;
@@ -53,6 +54,10 @@ class WrittenResourcesValidTest {
             GuidanceWriter.write(
                 Sample.PLAN,
                 weighed().with(List.of(Sample.course(135, 110, 113, 115, 119, 121, 124).figures())),
+                List.of("CarePlan/plan-1")),
+            GuidanceWriter.write(
+                Sample.PLAN,
+                weighed().with(List.of(Sample.course(135, new double[30]).figures())),
                 List.of("CarePlan/plan-1")),
             GuidanceWriter.write(Sample.PLAN, weighed(), List.of("CarePlan/plan-1")),
             GuidanceWriter.write(Sample.PLAN, Sample.incomplete(), List.of("CarePlan/plan-1")),
@@ -134,9 +139,26 @@ class WrittenResourcesValidTest {
         Optional.of(new Change.Piece("book", Amount.of(5, Unit.CENTIMETRE)));
     return Sample.maintain(Reason.STEP_TOO_BIG)
         .considered(
-            new Change.Considered(Sample.LOWER, Reason.STEP_TOO_BIG, book, Optional.empty()),
+            new Change.Considered(
+                Sample.LOWER,
+                Reason.STEP_TOO_BIG,
+                book,
+                Optional.of(new Ratio(1.05, 1.1, 1.2, true, List.of("gap")))),
             new Change.Considered(
                 Sample.LOWER, Reason.PRECAUTION_LIMITS, Optional.empty(), Optional.empty()))
+        .figures(
+            new Decision.Figures(
+                8,
+                1,
+                0.8,
+                0.8,
+                0.2,
+                1,
+                0.9,
+                0,
+                Optional.empty(),
+                Optional.of(new Ratio(1.02, 1.04, 1.08, true, List.of("gap"))),
+                List.of()))
         .decision();
   }
 
