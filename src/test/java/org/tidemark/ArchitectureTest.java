@@ -114,7 +114,12 @@ class ArchitectureTest {
             JDK,
             HAPI_MODEL,
             ours(CORE),
-            List.of("org.fhir.ucum..", "com.fasterxml.jackson..", "javax.xml..", "org.xml.sax..")));
+            List.of(
+                "org.fhir.ucum..",
+                "com.fasterxml.jackson..",
+                "jakarta.json..",
+                "javax.xml..",
+                "org.xml.sax..")));
     allowed.put(
         "store",
         all(

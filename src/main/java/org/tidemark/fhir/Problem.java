@@ -53,12 +53,18 @@ public final class Problem extends RuntimeException {
     FUTURE_DATE(422, IssueType.VALUE, "future-date"),
     /** The content changes the meaning of the resource in a way that is not known here. */
     UNSUPPORTED(422, IssueType.NOTSUPPORTED, "unsupported"),
+    /** An operation of a patch cannot be carried out, or its test fails. */
+    PATCH_FAILED(422, IssueType.PROCESSING, "patch-failed"),
     /** There is no such record, version or type. */
     NOT_FOUND(404, IssueType.NOTFOUND, "not-found"),
+    /** The record was there and has been deleted. */
+    DELETED(410, IssueType.DELETED, "deleted"),
     /** The method is not offered at this address. */
     NOT_ALLOWED(405, IssueType.NOTSUPPORTED, "not-allowed"),
     /** None of the formats that the client accepts is offered. */
     NOT_ACCEPTABLE(406, IssueType.NOTSUPPORTED, "not-acceptable"),
+    /** Other records refer to it, or a plan rests on it. */
+    IN_USE(409, IssueType.CONFLICT, "in-use"),
     /** The record has changed since the client read it. */
     VERSION_CONFLICT(412, IssueType.CONFLICT, "version-conflict"),
     /** More than one record matches a condition that must match one. */
