@@ -1,5 +1,6 @@
 package org.tidemark.application;
 
+import java.util.OptionalLong;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.OperationOutcome;
@@ -43,12 +44,20 @@ final class Batch {
         yield Entries.read(records, url);
       }
       case POST -> Entries.written(post(entry, url), records.references());
-      case PUT -> {
-        Resource resource = Types.require(entry.getResource(), url);
-        Types.requireId(resource, url.id());
+      case PUT -> Entries.written(put(entry, url), records.references());
+      case PATCH -> {
+        Types.requireWritten(url.type());
         yield Entries.written(
-            records.update(resource, EntityTags.version(entry.getRequest().getIfMatch())),
+            records.patch(
+                url.address(),
+                ifMatch(entry),
+                before -> records.patches().any(before, Types.requirePatch(entry.getResource()))),
             records.references());
+      }
+      case DELETE -> {
+        Types.requireWritten(url.type());
+        records.delete(url.address(), ifMatch(entry));
+        yield Entries.deleted();
       }
       default ->
           throw Problem.of(
@@ -61,9 +70,23 @@ final class Batch {
     if (!entry.getRequest().hasIfNoneExist()) {
       return new Written(records.create(resource), true);
     }
-    Condition condition =
-        Condition.read(entry.getRequest().getIfNoneExist(), "Bundle.entry.request.ifNoneExist");
-    return records.createIfNone(resource, condition.system(), condition.value());
+    return records.createIfNone(
+        resource,
+        Condition.read(entry.getRequest().getIfNoneExist(), "Bundle.entry.request.ifNoneExist"));
+  }
+
+  private Written put(BundleEntryComponent entry, EntryUrl url) {
+    Resource resource = Types.require(entry.getResource(), url);
+    Address address = url.address();
+    if (address.condition().isPresent()) {
+      return records.updateMatching(resource, address.condition().get(), ifMatch(entry));
+    }
+    Types.requireId(resource, url.id());
+    return records.update(resource, ifMatch(entry));
+  }
+
+  private static OptionalLong ifMatch(BundleEntryComponent entry) {
+    return EntityTags.version(entry.getRequest().getIfMatch());
   }
 
   private static BundleEntryComponent failed(int status, OperationOutcome outcome) {

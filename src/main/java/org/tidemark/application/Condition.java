@@ -2,52 +2,95 @@ package org.tidemark.application;
 
 import java.net.URLDecoder;
 import java.nio.charset.StandardCharsets;
+import java.util.ArrayList;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import java.util.Set;
+import java.util.UUID;
 import org.tidemark.fhir.Problem;
 
 /**
- * The condition of a conditional create or reference: an identifier that at most one record has.
+ * The condition of a conditional interaction: a search that at most one record matches.
  *
- * @param system the identifier's system, empty for one without
- * @param value the identifier's value
+ * @param query the search parameters, one or more
+ * @param expression the FHIRPath of the element, or the header, it was given in
  */
-public record Condition(String system, String value) {
+public record Condition(Map<String, List<String>> query, String expression) {
+
+  /**
+   * An identifier, whole.
+   *
+   * @param system its system, empty for one without
+   * @param value its value
+   */
+  public record Identifier(String system, String value) {}
 
   /**
    * Reads a condition.
    *
-   * @param query {@code identifier=system|value} or {@code identifier=value}, percent-encoded or
-   *     not, with or without {@code Type?} before it
+   * @param query search parameters such as {@code identifier=system|value}, percent-encoded or not,
+   *     with or without {@code Type?} before them
    * @param expression the FHIRPath of the element, or the header, it was given in
    * @return the condition
-   * @throws Problem when it is anything else
+   * @throws Problem when it is no search, or one for an identifier that is not whole
    */
   public static Condition read(String query, String expression) {
-    String plain = query.substring(query.indexOf('?') + 1);
-    String name = "identifier=";
-    if (!plain.startsWith(name) || plain.indexOf('&') >= 0) {
+    Map<String, List<String>> parameters = new LinkedHashMap<>();
+    for (String pair : query.substring(query.indexOf('?') + 1).split("&")) {
+      int equals = pair.indexOf('=');
+      if (equals <= 0 || equals == pair.length() - 1) {
+        throw refused(expression);
+      }
+      String name = decoded(pair.substring(0, equals), expression);
+      if (name.startsWith("_") && !name.equals("_id")) {
+        throw refused(expression);
+      }
+      parameters
+          .computeIfAbsent(name, other -> new ArrayList<>())
+          .add(decoded(pair.substring(equals + 1), expression));
+    }
+    Condition condition = new Condition(parameters, expression);
+    if (parameters.keySet().equals(Set.of("identifier")) && condition.identifier().isEmpty()) {
       throw refused(expression);
     }
-    String identifier;
+    return condition;
+  }
+
+  private static String decoded(String text, String expression) {
     try {
-      identifier =
-          URLDecoder.decode(
-              plain.substring(name.length()).replace("+", "%2B"), StandardCharsets.UTF_8);
+      return URLDecoder.decode(text.replace("+", "%2B"), StandardCharsets.UTF_8);
     } catch (IllegalArgumentException e) {
       throw refused(expression);
     }
+  }
+
+  /** The identifier, when the condition is one and nothing else. */
+  Optional<Identifier> identifier() {
+    List<String> values = query.getOrDefault("identifier", List.of());
+    if (query.size() != 1 || values.size() != 1) {
+      return Optional.empty();
+    }
+    String identifier = values.get(0);
     int bar = identifier.indexOf('|');
     String system = bar < 0 ? "" : identifier.substring(0, bar);
     String value = identifier.substring(bar + 1);
-    if (value.isBlank() || value.indexOf(',') >= 0 || value.indexOf('|') >= 0) {
-      throw refused(expression);
-    }
-    return new Condition(system, value);
+    boolean whole = !value.isBlank() && value.indexOf(',') < 0 && value.indexOf('|') < 0;
+    return whole ? Optional.of(new Identifier(system, value)) : Optional.empty();
+  }
+
+  /** A name under which those who set the same condition take turns. */
+  String turn(String type) {
+    byte[] text = query.toString().getBytes(StandardCharsets.UTF_8);
+    return type + "?" + UUID.nameUUIDFromBytes(text);
   }
 
   private static Problem refused(String expression) {
     return Problem.of(
         Problem.Kind.BAD_REQUEST,
-        "A condition is given as identifier=system|value, and as nothing else.",
+        "A condition is a search, best identifier=system|value; of the parameters that begin with"
+            + " '_' it may have _id only.",
         expression);
   }
 }

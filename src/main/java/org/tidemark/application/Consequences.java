@@ -19,6 +19,15 @@ public interface Consequences {
   Resource admit(Resource incoming, Optional<Resource> former);
 
   /**
+   * Judges the deletion of a record by a client before it happens.
+   *
+   * @param former the record as it stands
+   * @param subject the normalised reference to the person it is about, if it is about one
+   * @throws org.tidemark.fhir.Problem when it must stay
+   */
+  void release(Resource former, Optional<String> subject);
+
+  /**
    * Acts on what was stored. Called once a request after all of its writes, and for a batch once an
    * entry; what it writes through {@link Records#put} is committed with them or not at all.
    *

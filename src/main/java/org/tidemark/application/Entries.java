@@ -27,6 +27,13 @@ final class Entries {
     return entry;
   }
 
+  /** What a deletion answers. */
+  static BundleEntryComponent deleted() {
+    BundleEntryComponent entry = new BundleEntryComponent();
+    entry.getResponse().setStatus("204 No Content");
+    return entry;
+  }
+
   /** Carries out a GET inside a Bundle. */
   static BundleEntryComponent read(Records records, EntryUrl url) {
     BundleEntryComponent entry = new BundleEntryComponent();
@@ -39,11 +46,7 @@ final class Entries {
         (url.version().isEmpty()
                 ? records.find(url.type(), url.id())
                 : records.findVersion(url.type(), url.id(), version(url)))
-            .orElseThrow(
-                () ->
-                    Problem.of(
-                        Problem.Kind.NOT_FOUND,
-                        "There is no " + url.type() + "/" + url.id() + " here."));
+            .orElseThrow(() -> records.absent(Address.of(url.type(), url.id())));
     entry
         .setFullUrl(records.references().base() + url.type() + "/" + url.id())
         .setResource(resource)

@@ -18,6 +18,8 @@ import org.tidemark.fhir.Problem;
  */
 record EntryUrl(String type, String id, String version, Map<String, List<String>> query) {
 
+  private static final String EXPRESSION = "Bundle.entry.request.url";
+
   static EntryUrl read(String url, String base) {
     String relative = url.startsWith(base) ? url.substring(base.length()) : url;
     relative = relative.startsWith("/") ? relative.substring(1) : relative;
@@ -34,6 +36,18 @@ record EntryUrl(String type, String id, String version, Map<String, List<String>
         steps.length > 1 ? steps[1] : "",
         versioned ? steps[3] : "",
         mark < 0 ? Map.of() : query(relative.substring(mark + 1)));
+  }
+
+  /** The record to change: by the id, or by the search as a condition. */
+  Address address() {
+    if (!id.isEmpty()) {
+      return Address.of(type, id);
+    }
+    if (query.isEmpty()) {
+      throw Problem.of(
+          Problem.Kind.BAD_REQUEST, "The address needs an id or a condition.", EXPRESSION);
+    }
+    return Address.matching(type, new Condition(query, EXPRESSION));
   }
 
   private static Map<String, List<String>> query(String text) {

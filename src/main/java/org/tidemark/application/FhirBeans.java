@@ -5,6 +5,7 @@ import jakarta.enterprise.inject.Produces;
 import jakarta.inject.Singleton;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.tidemark.fhir.BodyCheck;
+import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.SearchParameters;
 
@@ -33,5 +34,11 @@ class FhirBeans {
   @Singleton
   BodyCheck bodyCheck(FhirContext context) {
     return new BodyCheck(context);
+  }
+
+  @Produces
+  @Singleton
+  Patches patches(FhirContext context, BodyCheck bodyCheck) {
+    return new Patches(context, bodyCheck);
   }
 }

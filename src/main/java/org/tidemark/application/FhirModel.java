@@ -3,6 +3,8 @@ package org.tidemark.application;
 import ca.uhn.fhir.context.FhirContext;
 import ca.uhn.fhir.parser.StrictErrorHandler;
 import java.util.stream.Stream;
+import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.store.Stored;
 
 /**
  * HAPI's model of R4, made once. Reading the classes of the types that are served is a third of a
@@ -32,5 +34,12 @@ public final class FhirModel {
       context = made;
     }
     return context;
+  }
+
+  /** A stored version as a resource, with its id and version. */
+  static Resource parsed(FhirContext context, Stored stored) {
+    Resource resource = (Resource) context.newJsonParser().parseResource(stored.json());
+    resource.setId(stored.type() + "/" + stored.id() + "/_history/" + stored.version());
+    return resource;
   }
 }

@@ -79,6 +79,24 @@ class PlanEngine implements Consequences {
     return incoming;
   }
 
+  @Override
+  public void release(Resource former, Optional<String> subject) {
+    requireNoTrail(former);
+    subject
+        .map(book::ofSubject)
+        .orElse(List.of())
+        .forEach(
+            plan -> {
+              if (!book.said(plan.id(), former.fhirType(), former.getIdPart()).isEmpty()) {
+                throw Problem.of(
+                    Problem.Kind.IN_USE,
+                    "CarePlan/%s rests on it. To withdraw it, set its status to entered-in-error."
+                        .formatted(plan.id()),
+                    former.fhirType());
+              }
+            });
+  }
+
   /** What the service has put on record about its decisions is not rewritten by anyone. */
   private static void requireNoTrail(Resource former) {
     boolean ours =

@@ -19,10 +19,12 @@ import java.util.TreeSet;
 import java.util.UUID;
 import java.util.concurrent.ThreadLocalRandom;
 import java.util.function.Supplier;
+import java.util.function.UnaryOperator;
 import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ReferenceWalk;
 import org.tidemark.fhir.References;
@@ -43,6 +45,7 @@ import org.tidemark.store.Stored;
 public class Records {
   private static final int ATTEMPTS = 25;
   private static final int TRANSACTION_SECONDS = 300;
+  private static final int REFERRERS_NAMED = 5;
   private static final Pattern ID = Pattern.compile("[A-Za-z0-9\\-.]{1,64}");
 
   private final ResourceStore store;
@@ -50,6 +53,7 @@ public class Records {
   private final References references;
   private final SearchParameters parameters;
   private final Searching searching;
+  private final Patches patches;
   private final Instance<Consequences> consequences;
 
   Records(
@@ -58,12 +62,14 @@ public class Records {
       References references,
       SearchParameters parameters,
       Searching searching,
+      Patches patches,
       Instance<Consequences> consequences) {
     this.store = store;
     this.context = context;
     this.references = references;
     this.parameters = parameters;
     this.searching = searching;
+    this.patches = patches;
     this.consequences = consequences;
   }
 
@@ -85,24 +91,24 @@ public class Records {
   }
 
   /**
-   * Stores a new record of a client unless one with this identifier exists. Two such requests at
-   * once make one record.
+   * Stores a new record of a client unless one matches a condition. Two such requests at once make
+   * one record.
    *
    * @param resource the record
-   * @param system the identifier's system, empty for one without
-   * @param value the identifier's value
+   * @param condition the condition
    * @return the new record, or the one that exists
    * @throws Problem when it is refused, or when several exist (412)
    */
-  public Written createIfNone(Resource resource, String system, String value) {
+  public Written createIfNone(Resource resource, Condition condition) {
     return inTransaction(
         () -> {
-          Optional<Resource> existing = identified(resource.fhirType(), system, value);
+          takeTurns(resource.fhirType(), List.of(condition));
+          Optional<Resource> existing = matching(resource.fhirType(), condition);
           if (existing.isPresent()) {
             return new Written(existing.get(), false);
           }
           Resource incoming = withId(resource.copy(), newId());
-          store.claim(resource.fhirType(), system, value, incoming.getIdPart());
+          claim(incoming, condition);
           return single(incoming, Optional.empty(), OptionalLong.empty());
         });
   }
@@ -117,15 +123,168 @@ public class Records {
    * @throws Problem when it is refused, or when the record has moved on from {@code ifMatch} (412)
    */
   public Written update(Resource resource, OptionalLong ifMatch) {
+    return inTransaction(() -> replaced(resource.copy(), ifMatch));
+  }
+
+  /**
+   * Stores the next version of the record that a condition matches, or a new record when it matches
+   * none.
+   *
+   * @param resource the record, with or without its id
+   * @param condition the condition
+   * @param ifMatch the version that the client read, when it says so
+   * @return the record as it stands once all consequences are drawn
+   * @throws Problem when it is refused, when several match (412), or when the one that matches has
+   *     another id (400)
+   */
+  public Written updateMatching(Resource resource, Condition condition, OptionalLong ifMatch) {
     return inTransaction(
         () -> {
-          Resource incoming = withId(resource.copy(), resource.getIdPart());
-          List<Resource> concerned = new ArrayList<>(List.of(incoming));
-          find(incoming.fhirType(), incoming.getIdPart()).ifPresent(concerned::add);
-          takeTurns(concerned);
-          Optional<Resource> former = find(incoming.fhirType(), incoming.getIdPart());
-          return single(incoming, former, ifMatch);
+          takeTurns(resource.fhirType(), List.of(condition));
+          Resource incoming = resource.copy();
+          Optional<Resource> match = matching(incoming.fhirType(), condition);
+          identify(incoming, match, condition);
+          return replaced(incoming, ifMatch);
         });
+  }
+
+  /** Gives a conditional update the id of what it matches, or a new one. */
+  void identify(Resource incoming, Optional<Resource> match, Condition condition) {
+    if (match.isEmpty()) {
+      withId(incoming, incoming.getIdPart() == null ? newId() : incoming.getIdPart());
+      claim(incoming, condition);
+    } else {
+      String id = match.get().getIdPart();
+      if (incoming.getIdPart() != null && !incoming.getIdPart().equals(id)) {
+        throw Problem.of(
+            Problem.Kind.MISMATCH,
+            "The record that matches has another id.",
+            incoming.fhirType() + ".id");
+      }
+      withId(incoming, id);
+    }
+  }
+
+  private Written replaced(Resource incoming, OptionalLong ifMatch) {
+    withId(incoming, incoming.getIdPart());
+    List<Resource> concerned = new ArrayList<>(List.of(incoming));
+    find(incoming.fhirType(), incoming.getIdPart()).ifPresent(concerned::add);
+    takeTurns(concerned);
+    Optional<Resource> former = find(incoming.fhirType(), incoming.getIdPart());
+    return single(incoming, former, ifMatch);
+  }
+
+  /**
+   * Changes a record of a client by a patch.
+   *
+   * @param address the record
+   * @param ifMatch the version that the client read, when it says so
+   * @param patch makes the next version of the current one
+   * @return the record as it stands once all consequences are drawn
+   * @throws Problem when there is no such record (404), when several match (412), or when what
+   *     comes of the patch is refused
+   */
+  public Written patch(Address address, OptionalLong ifMatch, UnaryOperator<Resource> patch) {
+    return inTransaction(
+        () -> {
+          Resource read = find(address).orElseThrow(() -> absent(address));
+          takeTurns(List.of(read));
+          Resource former =
+              find(read.fhirType(), read.getIdPart()).orElseThrow(() -> absent(address));
+          Resource incoming = patched(former, patch);
+          takeTurns(List.of(incoming));
+          return single(incoming, Optional.of(former), ifMatch);
+        });
+  }
+
+  /** What comes of a patch, with the id that it must not change. */
+  static Resource patched(Resource former, UnaryOperator<Resource> patch) {
+    Resource incoming = patch.apply(former);
+    boolean same =
+        incoming.fhirType().equals(former.fhirType())
+            && former.getIdPart().equals(incoming.getIdElement().getIdPart());
+    if (!same) {
+      throw Problem.of(
+          Problem.Kind.IMMUTABLE,
+          "A patch changes neither type nor id.",
+          former.fhirType() + ".id");
+    }
+    return withId(incoming, former.getIdPart());
+  }
+
+  /**
+   * Deletes a record of a client: it is read and found no more, its history stays. Deleting what is
+   * not there changes nothing.
+   *
+   * @param address the record
+   * @param ifMatch the version that the client read, when it says so
+   * @throws Problem when records of its type stay for good, when other records refer to it or a
+   *     plan rests on it (409), or when several match (412)
+   */
+  public void delete(Address address, OptionalLong ifMatch) {
+    Types.requireDeletable(address.type());
+    inTransaction(
+        () -> {
+          find(address)
+              .ifPresent(
+                  former -> {
+                    takeTurns(List.of(former));
+                    delete(former, ifMatch);
+                    requireUnused(former);
+                  });
+          return null;
+        });
+  }
+
+  /** Deletes a record, which others may still refer to. */
+  void delete(Resource former, OptionalLong ifMatch) {
+    requireVersion(Optional.of(former), ifMatch, former);
+    Stored last =
+        store
+            .find(former.fhirType(), former.getIdPart())
+            .orElseThrow(() -> new LostRace(former.fhirType() + " deleted twice"));
+    if (consequences.isResolvable()) {
+      consequences.get().release(former, Optional.ofNullable(last.subject()));
+    }
+    store.delete(last, Instant.now().truncatedTo(ChronoUnit.MILLIS));
+  }
+
+  /** Requires that no record refers to one that has been deleted. */
+  void requireUnused(Resource deleted) {
+    String target = deleted.fhirType() + "/" + deleted.getIdPart();
+    List<String> referrers = store.referrers(target, REFERRERS_NAMED);
+    if (!referrers.isEmpty()) {
+      throw Problem.of(
+          Problem.Kind.IN_USE,
+          "%s is referred to by %s.".formatted(target, String.join(", ", referrers)),
+          deleted.fhirType());
+    }
+  }
+
+  /** The record that is named, when it is there. */
+  Optional<Resource> find(Address address) {
+    return address.condition().isPresent()
+        ? matching(address.type(), address.condition().get())
+        : find(address.type(), address.id());
+  }
+
+  /**
+   * The problem of a record that is not there: never was, or is no more.
+   *
+   * @param address the record
+   * @return a problem of 404 or 410
+   */
+  public Problem absent(Address address) {
+    if (address.condition().isPresent()) {
+      return Problem.of(Problem.Kind.NOT_FOUND, "No " + address.type() + " matches the condition.");
+    }
+    long last =
+        QuarkusTransaction.joiningExisting()
+            .call(() -> store.lastVersion(address.type(), address.id()));
+    String name = address.type() + "/" + address.id();
+    return last == 0
+        ? Problem.of(Problem.Kind.NOT_FOUND, "There is no " + name + " here.")
+        : Problem.of(Problem.Kind.DELETED, name + " has been deleted.");
   }
 
   /**
@@ -371,35 +530,68 @@ public class Records {
     store.takeTurns(subjects);
   }
 
-  /** The one record with this identifier, if there is one. */
-  Optional<Resource> identified(String type, String system, String value) {
-    Query query =
-        new Query(
-            type,
-            Set.of(),
-            List.of(
-                new Query.Tokens(
-                    "identifier",
-                    List.of(new Query.TokenTest(Optional.of(system), Optional.of(value))))),
-            Query.Order.ID,
-            false,
-            Optional.empty(),
-            2);
-    List<ResourceStore.Found> found = store.search(query);
+  /** The one record that matches a condition, if there is one. */
+  Optional<Resource> matching(String type, Condition condition) {
+    List<ResourceStore.Found> found = store.search(query(type, condition));
     if (found.size() > 1) {
       throw Problem.of(
-          Problem.Kind.MULTIPLE_MATCHES, "More than one " + type + " has this identifier.");
+          Problem.Kind.MULTIPLE_MATCHES,
+          "More than one " + type + " matches the condition.",
+          condition.expression());
     }
     return found.stream().findFirst().map(row -> parsed(row.stored()));
   }
 
-  /** Takes an identifier for a new record. */
-  void claim(String type, String system, String value, String id) {
-    store.claim(type, system, value, id);
+  private Query query(String type, Condition condition) {
+    if (condition.identifier().isPresent()) {
+      Condition.Identifier identifier = condition.identifier().get();
+      Query.TokenTest test =
+          new Query.TokenTest(Optional.of(identifier.system()), Optional.of(identifier.value()));
+      return new Query(
+          type,
+          Set.of(),
+          List.of(new Query.Tokens("identifier", List.of(test))),
+          Query.Order.ID,
+          false,
+          Optional.empty(),
+          2);
+    }
+    try {
+      return searching.read(type, condition.query()).limitedTo(2);
+    } catch (Problem notUnderstood) {
+      throw Problem.of(
+          Problem.Kind.BAD_REQUEST, notUnderstood.getMessage(), condition.expression());
+    }
+  }
+
+  /** Lets one at a time through of those who set the same conditions. */
+  void takeTurns(String type, Collection<Condition> conditions) {
+    TreeSet<String> turns = new TreeSet<>();
+    conditions.stream()
+        .filter(condition -> condition.identifier().isEmpty())
+        .forEach(condition -> turns.add(condition.turn(type)));
+    store.takeTurns(turns);
+  }
+
+  /** Takes the identifier of a condition for a new record, so that no other gets it. */
+  void claim(Resource incoming, Condition condition) {
+    condition
+        .identifier()
+        .ifPresent(
+            identifier ->
+                store.claim(
+                    incoming.fhirType(),
+                    identifier.system(),
+                    identifier.value(),
+                    incoming.getIdPart()));
   }
 
   References references() {
     return references;
+  }
+
+  Patches patches() {
+    return patches;
   }
 
   static String newId() {
@@ -445,10 +637,10 @@ public class Records {
   }
 
   private Resource write(Resource resource, long former) {
-    long version = former + 1;
     Instant now = Instant.now().truncatedTo(ChronoUnit.MILLIS);
     String type = resource.fhirType();
     String id = resource.getIdPart();
+    long version = 1 + (former > 0 ? former : store.lastVersion(type, id));
     resource.setId(type + "/" + id + "/_history/" + version);
     resource
         .getMeta()
@@ -458,14 +650,13 @@ public class Records {
     String json = context.newJsonParser().encodeResourceToString(resource);
     store.write(
         new Stored(type, id, version, indexed.subject(), json, now),
-        indexed.values(parameters, now.toEpochMilli()));
+        indexed.values(parameters, now.toEpochMilli()),
+        former);
     return resource;
   }
 
   private Resource parsed(Stored stored) {
-    Resource resource = (Resource) context.newJsonParser().parseResource(stored.json());
-    resource.setId(stored.type() + "/" + stored.id() + "/_history/" + stored.version());
-    return resource;
+    return FhirModel.parsed(context, stored);
   }
 
   static long version(Resource resource) {

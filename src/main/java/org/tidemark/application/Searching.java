@@ -250,7 +250,8 @@ public class Searching {
         "_sort");
   }
 
-  private static int count(String value) {
+  /** Reads {@code _count}. */
+  static int count(String value) {
     try {
       int count = Integer.parseInt(value);
       if (count >= 0) {

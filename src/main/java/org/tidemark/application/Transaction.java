@@ -9,6 +9,7 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.OptionalInt;
 import java.util.Set;
+import java.util.TreeMap;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
@@ -43,6 +44,7 @@ final class Transaction {
   private final Records records;
   private final Bundle bundle;
   private final List<Entry> entries = new ArrayList<>();
+  private final Map<Integer, Resource> deletions = new TreeMap<>();
   private final Map<String, String> byFullUrl = new HashMap<>();
   private final Set<String> conditions = new HashSet<>();
   private final Map<Integer, BundleEntryComponent> answers = new HashMap<>();
@@ -78,16 +80,22 @@ final class Transaction {
   }
 
   Bundle run() {
+    takeTurnsOnConditions();
     forEach(this::prepare);
     requireEachOnce();
     entries.forEach(entry -> at(entry.index, () -> resolve(entry.resource)));
     records.takeTurns(
-        entries.stream()
-            .flatMap(entry -> Stream.concat(Stream.of(entry.resource), entry.former.stream()))
+        Stream.concat(
+                entries.stream()
+                    .flatMap(
+                        entry -> Stream.concat(Stream.of(entry.resource), entry.former.stream())),
+                deletions.values().stream())
             .toList());
+    deletions.forEach((index, former) -> at(index, () -> delete(index, former)));
     entries.stream()
         .sorted(Comparator.comparingInt(Entry::rank))
         .forEach(entry -> at(entry.index, () -> write(entry)));
+    deletions.forEach((index, former) -> at(index, () -> records.requireUnused(former)));
     records.follow(entries.stream().map(entry -> entry.change).toList());
     for (Entry entry : entries) {
       Written written =
@@ -128,6 +136,13 @@ final class Transaction {
       case GET -> {}
       case POST -> preparePost(index, entry, url);
       case PUT -> preparePut(index, entry, url);
+      case PATCH -> preparePatch(index, entry, url);
+      case DELETE -> {
+        Types.requireWritten(url.type());
+        Types.requireDeletable(url.type());
+        answers.put(index, Entries.deleted());
+        records.find(url.address()).ifPresent(former -> deletions.put(index, former));
+      }
       default ->
           throw Problem.of(
               Problem.Kind.UNSUPPORTED, "The method " + method + " is not offered in a Bundle.");
@@ -136,22 +151,18 @@ final class Transaction {
 
   private void preparePost(int index, BundleEntryComponent entry, EntryUrl url) {
     Resource resource = Types.require(entry.getResource(), url);
-    String condition = entry.getRequest().getIfNoneExist();
-    if (condition != null) {
-      Condition identifier =
-          Condition.read(condition, "Bundle.entry[" + index + "].request.ifNoneExist");
-      Optional<Resource> existing =
-          records.identified(resource.fhirType(), identifier.system(), identifier.value());
+    if (entry.getRequest().hasIfNoneExist()) {
+      Condition condition = ifNoneExist(index, entry);
+      Optional<Resource> existing = records.matching(resource.fhirType(), condition);
       if (existing.isPresent()) {
         known(entry, existing.get());
         answers.put(
             index, Entries.written(new Written(existing.get(), false), records.references()));
         return;
       }
-      requireNewCondition(resource.fhirType(), identifier);
+      requireNewCondition(resource.fhirType(), condition);
       Records.withId(resource, Records.newId());
-      records.claim(
-          resource.fhirType(), identifier.system(), identifier.value(), resource.getIdPart());
+      records.claim(resource, condition);
     } else {
       Records.withId(resource, Records.newId());
     }
@@ -159,8 +170,13 @@ final class Transaction {
     entries.add(new Entry(index, resource, Optional.empty(), entry.getRequest()));
   }
 
-  private void requireNewCondition(String type, Condition identifier) {
-    if (!conditions.add(type + " " + identifier.system() + "|" + identifier.value())) {
+  private static Condition ifNoneExist(int index, BundleEntryComponent entry) {
+    return Condition.read(
+        entry.getRequest().getIfNoneExist(), "Bundle.entry[" + index + "].request.ifNoneExist");
+  }
+
+  private void requireNewCondition(String type, Condition condition) {
+    if (!conditions.add(condition.turn(type))) {
       throw Problem.of(
           Problem.Kind.DUPLICATE, "Another entry is created under the same condition.");
     }
@@ -168,15 +184,59 @@ final class Transaction {
 
   private void preparePut(int index, BundleEntryComponent entry, EntryUrl url) {
     Resource resource = Types.require(entry.getResource(), url);
-    if (url.id().isEmpty()) {
-      throw Problem.of(Problem.Kind.UNSUPPORTED, "An update needs the id: PUT Type/id.");
+    Address address = url.address();
+    if (address.condition().isPresent()) {
+      Optional<Resource> match = records.find(address);
+      if (match.isEmpty()) {
+        requireNewCondition(url.type(), address.condition().get());
+      }
+      records.identify(resource, match, address.condition().get());
+    } else {
+      Types.requireId(resource, url.id());
+      Records.withId(resource, url.id());
     }
-    Types.requireId(resource, url.id());
-    Records.withId(resource, url.id());
     known(entry, resource);
     entries.add(
         new Entry(
-            index, resource, records.find(resource.fhirType(), url.id()), entry.getRequest()));
+            index,
+            resource,
+            records.find(resource.fhirType(), resource.getIdPart()),
+            entry.getRequest()));
+  }
+
+  private void preparePatch(int index, BundleEntryComponent entry, EntryUrl url) {
+    Types.requireWritten(url.type());
+    Resource patch = Types.requirePatch(entry.getResource());
+    Address address = url.address();
+    Resource former = records.find(address).orElseThrow(() -> records.absent(address));
+    Resource resource = Records.patched(former, before -> records.patches().any(before, patch));
+    known(entry, resource);
+    entries.add(new Entry(index, resource, Optional.of(former), entry.getRequest()));
+  }
+
+  private void delete(int index, Resource former) {
+    Bundle.BundleEntryRequestComponent request = bundle.getEntry().get(index).getRequest();
+    records.delete(former, EntityTags.version(request.getIfMatch()));
+  }
+
+  /** Those who set the same conditions wait for each other, before any of them looks. */
+  private void takeTurnsOnConditions() {
+    Map<String, List<Condition>> byType = new TreeMap<>();
+    forEach(
+        (index, entry) -> {
+          EntryUrl url = EntryUrl.read(entry.getRequest().getUrl(), records.references().base());
+          List<Condition> ofType = byType.computeIfAbsent(url.type(), type -> new ArrayList<>());
+          if (entry.getRequest().hasIfNoneExist()) {
+            ofType.add(ifNoneExist(index, entry));
+          }
+          boolean changes =
+              entry.getRequest().getMethod() != Bundle.HTTPVerb.GET
+                  && entry.getRequest().getMethod() != Bundle.HTTPVerb.POST;
+          if (changes && url.id().isEmpty()) {
+            url.address().condition().ifPresent(ofType::add);
+          }
+        });
+    byType.forEach(records::takeTurns);
   }
 
   private void known(BundleEntryComponent entry, Resource resource) {
@@ -189,6 +249,7 @@ final class Transaction {
 
   private void requireEachOnce() {
     Set<String> ids = new HashSet<>();
+    deletions.values().forEach(gone -> ids.add(gone.fhirType() + "/" + gone.getIdPart()));
     for (Entry entry : entries) {
       if (!ids.add(entry.resource.fhirType() + "/" + entry.resource.getIdPart())) {
         throw Problem.of(Problem.Kind.DUPLICATE, "The same record is written twice.")
@@ -220,16 +281,12 @@ final class Transaction {
     String type = text.substring(0, text.indexOf('?'));
     Condition condition = Condition.read(text, path);
     Types.requireServed(type);
-    Optional<Resource> match;
-    try {
-      match = records.identified(type, condition.system(), condition.value());
-    } catch (Problem several) {
-      throw Problem.of(Problem.Kind.MULTIPLE_MATCHES, several.getMessage(), path);
-    }
+    Optional<Resource> match = records.matching(type, condition);
     return match
         .map(resource -> type + "/" + resource.getIdPart())
         .orElseThrow(
-            () -> Problem.of(Problem.Kind.NO_MATCH, "No " + type + " has this identifier.", path));
+            () ->
+                Problem.of(Problem.Kind.NO_MATCH, "No " + type + " matches the condition.", path));
   }
 
   private void write(Entry entry) {

@@ -1,6 +1,8 @@
 package org.tidemark.application;
 
 import java.util.List;
+import java.util.Set;
+import java.util.TreeSet;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Problem;
 
@@ -34,7 +36,37 @@ public final class Types {
   public static final List<String> PUBLISHED =
       List.of("CodeSystem", "ValueSet", "StructureDefinition");
 
+  /**
+   * Clients may delete these while nothing rests on them. Plans, prescriptions, definitions and the
+   * trail stay: they end by their status.
+   */
+  public static final Set<String> DELETABLE =
+      Set.of(
+          "Patient",
+          "Practitioner",
+          "PractitionerRole",
+          "Organization",
+          "Device",
+          "Condition",
+          "Goal",
+          "Observation",
+          "Flag",
+          "QuestionnaireResponse");
+
   private Types() {}
+
+  /** Requires that records of the type can be deleted. */
+  static void requireDeletable(String type) {
+    if (!DELETABLE.contains(type)) {
+      throw Problem.of(
+          Problem.Kind.NOT_ALLOWED,
+          "A "
+              + type
+              + " is not deleted here; it ends by its status. Deleted can be: "
+              + String.join(", ", new TreeSet<>(DELETABLE))
+              + ".");
+    }
+  }
 
   /** Requires that clients can read the type. */
   static void requireServed(String type) {
@@ -43,15 +75,28 @@ public final class Types {
     }
   }
 
+  /** Requires that clients can write the type. */
+  static void requireWritten(String type) {
+    requireServed(type);
+    if (!WRITTEN.contains(type)) {
+      throw Problem.of(Problem.Kind.UNSUPPORTED, "A " + type + " can only be read here.");
+    }
+  }
+
+  /** Requires that an entry brings its patch. */
+  static Resource requirePatch(Resource patch) {
+    if (patch == null) {
+      throw Problem.of(Problem.Kind.MISSING, "The entry has no resource with the patch.");
+    }
+    return patch;
+  }
+
   /** Requires a resource of the type that the address names, and that clients can write it. */
   static Resource require(Resource resource, EntryUrl url) {
     if (resource == null) {
       throw Problem.of(Problem.Kind.MISSING, "The entry has no resource.");
     }
-    requireServed(url.type());
-    if (!WRITTEN.contains(url.type())) {
-      throw Problem.of(Problem.Kind.UNSUPPORTED, "A " + url.type() + " can only be read here.");
-    }
+    requireWritten(url.type());
     if (!resource.fhirType().equals(url.type())) {
       throw Problem.of(
           Problem.Kind.MISMATCH,

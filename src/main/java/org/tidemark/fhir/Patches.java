@@ -10,6 +10,8 @@ import jakarta.json.JsonReader;
 import jakarta.json.JsonStructure;
 import java.io.StringReader;
 import java.nio.charset.StandardCharsets;
+import java.util.Set;
+import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.Parameters;
 import org.hl7.fhir.r4.model.Resource;
 
@@ -18,6 +20,12 @@ import org.hl7.fhir.r4.model.Resource;
  * it is checked like a body that was sent whole.
  */
 public final class Patches {
+  /** The media type of a JSON Patch. */
+  public static final String JSON_PATCH = "application/json-patch+json";
+
+  private static final Set<String> OPERATIONS =
+      Set.of("add", "remove", "replace", "move", "copy", "test");
+
   private final FhirContext context;
   private final BodyCheck bodyCheck;
 
@@ -63,11 +71,13 @@ public final class Patches {
               .allMatch(
                   operation ->
                       operation instanceof JsonObject object
-                          && object.containsKey("op")
+                          && OPERATIONS.contains(object.getString("op", ""))
                           && object.containsKey("path"));
       if (!complete) {
         throw Problem.of(
-            Problem.Kind.MALFORMED, "Each operation of a JSON Patch has an op and a path.");
+            Problem.Kind.MALFORMED,
+            "Each operation of a JSON Patch has an op (add, remove, replace, move, copy or test) and a"
+                + " path.");
       }
       return Json.createPatch(array);
     } catch (JsonException e) {
@@ -89,6 +99,26 @@ public final class Patches {
     Resource patched = resource.copy();
     new PathPatch(context, patched).apply(operations);
     return checked(context.newJsonParser().encodeResourceToString(patched));
+  }
+
+  /**
+   * Applies a patch that came as a resource.
+   *
+   * @param resource the resource, which stays as it is
+   * @param patch a Parameters with a FHIRPath Patch, or a Binary with a JSON Patch
+   * @return the changed resource
+   * @throws Problem when it is neither, and as the other methods
+   */
+  public Resource any(Resource resource, Resource patch) {
+    if (patch instanceof Parameters operations) {
+      return fhirPath(resource, operations);
+    }
+    if (patch instanceof Binary binary && JSON_PATCH.equals(binary.getContentType())) {
+      return json(resource, new String(binary.getData(), StandardCharsets.UTF_8));
+    }
+    throw Problem.of(
+        Problem.Kind.UNSUPPORTED,
+        "A patch is a Parameters (FHIRPath Patch) or a Binary of the type " + JSON_PATCH + ".");
   }
 
   static Problem failed(String why, String... expressions) {

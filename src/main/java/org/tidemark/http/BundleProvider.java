@@ -1,19 +1,31 @@
 package org.tidemark.http;
 
+import ca.uhn.fhir.rest.annotation.History;
 import ca.uhn.fhir.rest.annotation.Transaction;
 import ca.uhn.fhir.rest.annotation.TransactionParam;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
+import java.util.Optional;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
+import org.tidemark.application.Histories;
 import org.tidemark.application.Records;
 import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.References;
 
-/** Carries out Bundles that are sent to the base of the server. */
+/** Carries out Bundles that are sent to the base of the server, and reads its whole history. */
 final class BundleProvider {
   private final Records records;
+  private final HistoryBundles past;
 
-  BundleProvider(Records records) {
+  BundleProvider(Records records, Histories histories, References references) {
     this.records = records;
+    this.past = new HistoryBundles(histories, references);
+  }
+
+  /** The history of all records. */
+  @History
+  public Bundle history(RequestDetails request) {
+    return past.read(Optional.empty(), Optional.empty(), request);
   }
 
   /**

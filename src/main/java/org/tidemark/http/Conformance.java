@@ -11,6 +11,7 @@ import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResource
 import org.hl7.fhir.r4.model.CapabilityStatement.ConditionalDeleteStatus;
 import org.hl7.fhir.r4.model.CapabilityStatement.ReferenceHandlingPolicy;
 import org.hl7.fhir.r4.model.CapabilityStatement.ResourceVersionPolicy;
+import org.hl7.fhir.r4.model.CapabilityStatement.TypeRestfulInteraction;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Enumerations.SearchParamType;
 import org.tidemark.application.Types;
@@ -54,9 +55,17 @@ public final class Conformance {
         .setReadHistory(true)
         .setUpdateCreate(written)
         .setConditionalCreate(written)
-        .setConditionalUpdate(false)
-        .setConditionalDelete(ConditionalDeleteStatus.NOTSUPPORTED)
+        .setConditionalUpdate(written)
+        .setConditionalDelete(
+            Types.DELETABLE.contains(type)
+                ? ConditionalDeleteStatus.SINGLE
+                : ConditionalDeleteStatus.NOTSUPPORTED)
         .addReferencePolicy(ReferenceHandlingPolicy.LITERAL);
+    if (!Types.DELETABLE.contains(type)) {
+      resource
+          .getInteraction()
+          .removeIf(interaction -> interaction.getCode() == TypeRestfulInteraction.DELETE);
+    }
     resource.setSearchParam(new ArrayList<>());
     parameter(resource, "_id", SearchParamType.TOKEN, "The id of the record");
     parameter(resource, "_lastUpdated", SearchParamType.DATE, "When it was last written");

@@ -16,9 +16,11 @@ import java.util.ArrayList;
 import java.util.List;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.application.Histories;
 import org.tidemark.application.Records;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.BodyCheck;
+import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.SearchParameters;
 
@@ -29,6 +31,8 @@ public class FhirServlet extends RestfulServer {
 
   @Inject transient FhirContext context;
   @Inject transient Records records;
+  @Inject transient Histories histories;
+  @Inject transient Patches patches;
   @Inject transient References references;
   @Inject transient SearchParameters parameters;
   @Inject transient BodyCheck bodyCheck;
@@ -54,11 +58,13 @@ public class FhirServlet extends RestfulServer {
         new HardcodedServerAddressStrategy(base.substring(0, base.length() - 1)));
     List<IResourceProvider> providers = new ArrayList<>();
     Types.WRITTEN.forEach(
-        type -> providers.add(new RecordProvider(typeClass(type), records, references)));
+        type ->
+            providers.add(
+                new RecordProvider(typeClass(type), records, histories, references, patches)));
     Types.PUBLISHED.forEach(
-        type -> providers.add(new ReadProvider(typeClass(type), records, references)));
+        type -> providers.add(new ReadProvider(typeClass(type), records, histories, references)));
     setResourceProviders(providers);
-    registerProvider(new BundleProvider(records));
+    registerProvider(new BundleProvider(records, histories, references));
     operations.forEach(this::registerProvider);
     registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));
     registerInterceptor(new ProblemAnswers());

@@ -1,5 +1,6 @@
 package org.tidemark.http;
 
+import ca.uhn.fhir.rest.annotation.History;
 import ca.uhn.fhir.rest.annotation.IdParam;
 import ca.uhn.fhir.rest.annotation.Read;
 import ca.uhn.fhir.rest.annotation.Search;
@@ -17,6 +18,8 @@ import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.IdType;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.application.Address;
+import org.tidemark.application.Histories;
 import org.tidemark.application.Page;
 import org.tidemark.application.Records;
 import org.tidemark.fhir.Problem;
@@ -30,8 +33,11 @@ class ReadProvider implements IResourceProvider {
   private final Class<? extends Resource> type;
   private final Records records;
   private final References references;
+  private final HistoryBundles past;
 
-  ReadProvider(Class<? extends Resource> type, Records records, References references) {
+  ReadProvider(
+      Class<? extends Resource> type, Records records, Histories histories, References references) {
+    this.past = new HistoryBundles(histories, references);
     this.type = type;
     this.records = records;
     this.references = references;
@@ -55,15 +61,30 @@ class ReadProvider implements IResourceProvider {
             ? version(id.getVersionIdPart())
                 .flatMap(v -> records.findVersion(type.getSimpleName(), id.getIdPart(), v))
             : records.find(type, id.getIdPart());
-    return found.orElseThrow(
-        () ->
-            Problem.of(
-                Problem.Kind.NOT_FOUND,
-                "There is no %s/%s%s here."
-                    .formatted(
-                        type.getSimpleName(),
-                        id.getIdPart(),
-                        id.hasVersionIdPart() ? " of this version" : "")));
+    return found.orElseThrow(() -> absent(id));
+  }
+
+  private Problem absent(IdType id) {
+    Problem gone = records.absent(Address.of(type.getSimpleName(), id.getIdPart()));
+    boolean current = records.find(type, id.getIdPart()).isPresent();
+    return id.hasVersionIdPart() && current
+        ? Problem.of(
+            Problem.Kind.NOT_FOUND,
+            "There is no %s/%s of this version here."
+                .formatted(type.getSimpleName(), id.getIdPart()))
+        : gone;
+  }
+
+  /** The history of a record. */
+  @History
+  public Bundle history(@IdParam IdType id, RequestDetails request) {
+    return past.read(Optional.of(type.getSimpleName()), Optional.of(id.getIdPart()), request);
+  }
+
+  /** The history of all records of the type. */
+  @History
+  public Bundle history(RequestDetails request) {
+    return past.read(Optional.of(type.getSimpleName()), Optional.empty(), request);
   }
 
   private static Optional<Long> version(String text) {

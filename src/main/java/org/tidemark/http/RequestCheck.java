@@ -11,6 +11,7 @@ import java.util.EnumSet;
 import java.util.Locale;
 import java.util.Set;
 import org.tidemark.fhir.BodyCheck;
+import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.Problem;
 
 /**
@@ -24,7 +25,7 @@ public final class RequestCheck {
   private static final Set<String> XML =
       Set.of("application/fhir+xml", "application/xml", "text/xml", "application/xml+fhir");
   private static final Set<RequestTypeEnum> NOWHERE =
-      EnumSet.of(RequestTypeEnum.DELETE, RequestTypeEnum.TRACE, RequestTypeEnum.CONNECT);
+      EnumSet.of(RequestTypeEnum.TRACE, RequestTypeEnum.CONNECT);
   private static final Set<String> ANY = Set.of("*/*", "application/*", "text/*");
 
   private final BodyCheck bodyCheck;
@@ -35,13 +36,21 @@ public final class RequestCheck {
     this.bodyLimit = bodyLimit;
   }
 
-  /** Refuses methods that are offered nowhere. */
+  /** Refuses methods that are offered nowhere, and patches in a format that is not offered. */
   @Hook(Pointcut.SERVER_INCOMING_REQUEST_PRE_HANDLER_SELECTED)
   public void checkMethod(ServletRequestDetails details) {
     if (NOWHERE.contains(details.getRequestType())) {
       throw Problem.of(
-          Problem.Kind.NOT_ALLOWED,
-          "The method " + details.getRequestType() + " is not offered; records are never deleted.");
+          Problem.Kind.NOT_ALLOWED, "The method " + details.getRequestType() + " is not offered.");
+    }
+    if (details.getRequestType() == RequestTypeEnum.PATCH) {
+      String format = mediaType(details.getHeader("Content-Type"));
+      if (!format.equals(Patches.JSON_PATCH) && !JSON.contains(format) && !XML.contains(format)) {
+        throw Problem.of(
+            Problem.Kind.UNSUPPORTED_FORMAT,
+            "A patch is sent as application/json-patch+json, or as a Parameters resource in"
+                + " application/fhir+json or application/fhir+xml.");
+      }
     }
   }
 
@@ -51,7 +60,8 @@ public final class RequestCheck {
     requireAcceptable(request);
     boolean sends =
         details.getRequestType() == RequestTypeEnum.POST
-            || details.getRequestType() == RequestTypeEnum.PUT;
+            || details.getRequestType() == RequestTypeEnum.PUT
+            || details.getRequestType() == RequestTypeEnum.PATCH;
     if (!sends) {
       return;
     }
@@ -65,6 +75,10 @@ public final class RequestCheck {
     byte[] body = details.loadRequestContents();
     requireUtf8(request.getContentType(), body);
     if (body.length == 0 && details.getOperation() != null) {
+      return;
+    }
+    boolean patches = details.getRequestType() == RequestTypeEnum.PATCH;
+    if (patches && format.equals(Patches.JSON_PATCH)) {
       return;
     }
     if (!JSON.contains(format) && !XML.contains(format)) {
@@ -82,7 +96,10 @@ public final class RequestCheck {
     if (details.getOperation() != null) {
       return;
     }
-    String expected = details.getResourceName() == null ? "Bundle" : details.getResourceName();
+    String expected =
+        details.getRequestType() == RequestTypeEnum.PATCH
+            ? "Parameters"
+            : details.getResourceName() == null ? "Bundle" : details.getResourceName();
     if (!expected.equals(type)) {
       throw Problem.of(
           Problem.Kind.MISMATCH,

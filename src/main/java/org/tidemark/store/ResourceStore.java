@@ -1,6 +1,7 @@
 package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import java.time.Instant;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Optional;
@@ -79,31 +80,115 @@ public class ResourceStore {
   public Optional<Stored> findVersion(String type, String id, long version) {
     return versions
         .findByIdOptional(new VersionRow.Key(clinic, type, id, version))
+        .filter(row -> !row.deleted)
         .map(
             row ->
                 new Stored(row.type, row.id, row.version, row.subject, row.json, row.lastUpdated));
   }
 
   /**
-   * Writes the next version of a record, which must be the current version plus one.
+   * The number of a record's last version, also when it has been deleted since.
+   *
+   * @param type its type
+   * @param id its id
+   * @return the number, or 0 when there never was such a record
+   */
+  public long lastVersion(String type, String id) {
+    return session
+        .createNativeQuery(
+            "select max(version) as last from resource_version"
+                + " where clinic = :clinic and resource_type = :type and resource_id = :id",
+            Long.class)
+        .addScalar("last", Long.class)
+        .setParameter("clinic", clinic)
+        .setParameter("type", type)
+        .setParameter("id", id)
+        .uniqueResultOptional()
+        .orElse(0L);
+  }
+
+  /**
+   * Versions, the newest first.
+   *
+   * @param query which
+   * @return at most {@link HistoryQuery#limit} versions
+   */
+  public List<PastVersion> history(HistoryQuery query) {
+    return HistoryStatement.run(session, query, clinic);
+  }
+
+  /**
+   * Records that refer to a record by what they can be found by.
+   *
+   * @param target the normalised reference to the record
+   * @param most how many to return at the most
+   * @return normalised references to them
+   */
+  public List<String> referrers(String target, int most) {
+    return session
+        .createNativeQuery(
+            "select distinct resource_type || '/' || resource_id as referrer from search_uri"
+                + " where clinic = :clinic and target = :target"
+                + " union select resource_type || '/' || resource_id from resource_current"
+                + " where clinic = :clinic and subject = :target"
+                + " and resource_type || '/' || resource_id <> :target",
+            String.class)
+        .addScalar("referrer", String.class)
+        .setParameter("clinic", clinic)
+        .setParameter("target", target)
+        .setMaxResults(most)
+        .list();
+  }
+
+  /**
+   * Deletes a record: it is found no more, and its history ends with the deletion.
+   *
+   * @param last its current version
+   * @param when the moment of the deletion
+   * @throws LostRace when another writer has moved the record on
+   */
+  public void delete(Stored last, Instant when) {
+    int deleted =
+        session
+            .createNativeMutationQuery(
+                "delete from resource_current where clinic = :clinic and resource_type = :type"
+                    + " and resource_id = :id and version = :version")
+            .setParameter("clinic", clinic)
+            .setParameter("type", last.type())
+            .setParameter("id", last.id())
+            .setParameter("version", last.version())
+            .executeUpdate();
+    if (deleted != 1) {
+      throw new LostRace(last.type() + " version " + last.version());
+    }
+    dropIndex(last);
+    releaseIdentifiers(last);
+    session.insert(
+        new VersionRow(
+            clinic, last.type(), last.id(), last.version() + 1, last.subject(), "", when, true));
+  }
+
+  /**
+   * Writes the next version of a record.
    *
    * @param next the version
    * @param values what it can be found by; what the version before was found by is dropped
+   * @param former the version that stands now, 0 when there is none
    * @throws LostRace when another writer has moved the record on
    */
-  public void write(Stored next, SearchValues values) {
-    if (next.version() == 1) {
+  public void write(Stored next, SearchValues values, long former) {
+    if (former == 0) {
       session.insert(
           new CurrentRow(
               clinic,
               next.type(),
               next.id(),
-              1,
+              next.version(),
               next.subject(),
               values.happenedMs(),
               next.lastUpdated().toEpochMilli()));
     } else {
-      moveOn(next, values);
+      moveOn(next, values, former);
       dropIndex(next);
     }
     session.insert(
@@ -117,12 +202,12 @@ public class ResourceStore {
             next.lastUpdated(),
             false));
     session.insertMultiple(indexRows(next, values));
-    if (next.version() > 1) {
+    if (former > 0) {
       releaseIdentifiers(next);
     }
   }
 
-  private void moveOn(Stored next, SearchValues values) {
+  private void moveOn(Stored next, SearchValues values, long former) {
     int moved =
         session
             .createNativeMutationQuery(
@@ -131,7 +216,7 @@ public class ResourceStore {
                     + " where clinic = :clinic and resource_type = :type and resource_id = :id"
                     + " and version = :former")
             .setParameter("next", next.version())
-            .setParameter("former", next.version() - 1)
+            .setParameter("former", former)
             .setParameter("subject", next.subject(), String.class)
             .setParameter("happened", values.happenedMs())
             .setParameter("updated", next.lastUpdated().toEpochMilli())

@@ -46,6 +46,9 @@ class RecordsTest {
   @Alternative
   @Singleton
   static class Recorded implements Consequences {
+    @Override
+    public void release(Resource former, Optional<String> subject) {}
+
     final List<List<Change>> followed = new ArrayList<>();
     final List<Optional<Resource>> formers = new ArrayList<>();
     boolean fails;

@@ -243,17 +243,6 @@ class EndpointTest {
   }
 
   @Test
-  void thereIsNoDelete() {
-    Fhir.put("Patient", "stays", "").statusCode(201);
-    given()
-        .delete("/fhir/Patient/stays")
-        .then()
-        .statusCode(405)
-        .body("resourceType", equalTo("OperationOutcome"));
-    given().get("/fhir/Patient/stays").then().statusCode(200);
-  }
-
-  @Test
   void theCapabilityStatementClaimsNoIncludes() {
     given()
         .get("/fhir/metadata")

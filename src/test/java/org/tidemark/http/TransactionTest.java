@@ -170,7 +170,7 @@ class TransactionTest {
   @Test
   void whatIsNotATransactionOrBatchIsRefused() {
     send("collection", entry("", "POST", "Patient", patient("none"))).statusCode(400);
-    send("transaction", entry("", "DELETE", "Patient/x", "")).statusCode(422);
+    send("transaction", entry("", "DELETE", "CarePlan/x", "")).statusCode(405);
     send("transaction", entry("", "POST", "Encounter", patient("none"))).statusCode(404);
     send("transaction", entry("", "POST", "Observation", patient("none")))
         .statusCode(400)
