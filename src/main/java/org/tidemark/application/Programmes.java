@@ -90,7 +90,7 @@ public class Programmes {
   }
 
   /** The codes that the programmes read so far know their measurements by. */
-  ReadingMap readings() {
+  public ReadingMap readings() {
     return new ReadingMap(
         read.values().stream()
             .flatMap(served -> served.readings().entries().stream())

@@ -50,7 +50,7 @@ public final class Outcomes {
         .getDetails()
         .addCoding()
         .setSystem(Problem.CODE_SYSTEM)
-        .setCode("fault");
+        .setCode(Problem.FAULT);
     return outcome;
   }
 }

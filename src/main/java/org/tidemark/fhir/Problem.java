@@ -17,77 +17,230 @@ public final class Problem extends RuntimeException {
   /** The system of {@link Kind#code}. */
   public static final String CODE_SYSTEM = "https://tidemark.example/fhir/CodeSystem/problem";
 
+  /** The code of a failure of the service itself, in {@link #CODE_SYSTEM}. */
+  public static final String FAULT = "fault";
+
   /** Kinds of problem: HTTP status, FHIR's issue type, and our own stable code. */
   public enum Kind {
     /** Not JSON, not XML, or not a resource. */
-    MALFORMED(400, IssueType.STRUCTURE, "malformed"),
+    MALFORMED(
+        400,
+        IssueType.STRUCTURE,
+        "malformed",
+        "Not JSON, not XML, or not a resource.",
+        "Send a whole FHIR R4 resource in UTF-8."),
     /** The body is of another type or id than the address says. */
-    MISMATCH(400, IssueType.INVALID, "mismatch"),
+    MISMATCH(
+        400,
+        IssueType.INVALID,
+        "mismatch",
+        "The body is of another type or id than the address says.",
+        "Make the body and the address agree."),
     /** The address or a search parameter cannot be understood. */
-    BAD_REQUEST(400, IssueType.INVALID, "bad-request"),
+    BAD_REQUEST(
+        400,
+        IssueType.INVALID,
+        "bad-request",
+        "The address or a search parameter cannot be understood.",
+        "Correct the parameter that is named."),
     /** The search parameter is not declared for this type. */
-    UNKNOWN_PARAMETER(400, IssueType.NOTSUPPORTED, "unknown-parameter"),
+    UNKNOWN_PARAMETER(
+        400,
+        IssueType.NOTSUPPORTED,
+        "unknown-parameter",
+        "The search parameter is not declared for this type.",
+        "Use one that the CapabilityStatement declares."),
     /** The element is not part of FHIR R4 at this place. */
-    UNKNOWN_ELEMENT(422, IssueType.STRUCTURE, "unknown-element"),
+    UNKNOWN_ELEMENT(
+        422,
+        IssueType.STRUCTURE,
+        "unknown-element",
+        "The element is not part of FHIR R4 at this place.",
+        "Leave it out, or send it as an extension."),
     /** The element's shape is wrong: a list for a single value, a number for a text. */
-    WRONG_SHAPE(422, IssueType.STRUCTURE, "wrong-shape"),
+    WRONG_SHAPE(
+        422,
+        IssueType.STRUCTURE,
+        "wrong-shape",
+        "The element's shape is wrong: a list for a single value, a number for a text.",
+        "Send the element as R4 defines it."),
     /** The value is not one that its type allows. */
-    INVALID_VALUE(422, IssueType.VALUE, "invalid-value"),
+    INVALID_VALUE(
+        422,
+        IssueType.VALUE,
+        "invalid-value",
+        "The value is not one that its type allows.",
+        "Send a value of the element's type."),
     /** The value is beyond a stated limit. */
-    OUT_OF_RANGE(422, IssueType.VALUE, "out-of-range"),
+    OUT_OF_RANGE(
+        422,
+        IssueType.VALUE,
+        "out-of-range",
+        "The value is beyond a stated limit.",
+        "Check the number and its unit at the source; send it again only if it was mistyped."),
     /** The unit does not measure what the element measures. */
-    WRONG_UNIT(422, IssueType.VALUE, "wrong-unit"),
+    WRONG_UNIT(
+        422,
+        IssueType.VALUE,
+        "wrong-unit",
+        "The unit does not measure what the element measures.",
+        "Send a UCUM unit of the right kind in Quantity.code."),
     /** A text contains a character that FHIR does not allow. */
-    BAD_CHARACTER(422, IssueType.VALUE, "bad-character"),
+    BAD_CHARACTER(
+        422,
+        IssueType.VALUE,
+        "bad-character",
+        "A text contains a character that FHIR does not allow.",
+        "Take control characters out of the text."),
     /** A required element is missing. */
-    MISSING(422, IssueType.REQUIRED, "missing"),
+    MISSING(
+        422,
+        IssueType.REQUIRED,
+        "missing",
+        "A required element is missing.",
+        "Add the element that is named."),
     /** A reference to a record that does not exist here. */
-    UNKNOWN_REFERENCE(422, IssueType.NOTFOUND, "unknown-reference"),
+    UNKNOWN_REFERENCE(
+        422,
+        IssueType.NOTFOUND,
+        "unknown-reference",
+        "A reference to a record that does not exist here.",
+        "Send that record first, or in the same transaction."),
     /** A programme, or version of one, that is not known here. */
-    UNKNOWN_PROGRAMME(422, IssueType.NOTFOUND, "unknown-programme"),
+    UNKNOWN_PROGRAMME(
+        422,
+        IssueType.NOTFOUND,
+        "unknown-programme",
+        "A programme, or version of one, that is not known here.",
+        "Read PlanDefinition for the programmes and versions that are."),
     /** A rule of the service forbids it. */
-    BUSINESS_RULE(422, IssueType.BUSINESSRULE, "business-rule"),
+    BUSINESS_RULE(
+        422,
+        IssueType.BUSINESSRULE,
+        "business-rule",
+        "A rule of the service forbids it.",
+        "Read the sentence; a person decides what to do."),
     /** The element cannot be changed once written. */
-    IMMUTABLE(422, IssueType.BUSINESSRULE, "immutable"),
+    IMMUTABLE(
+        422,
+        IssueType.BUSINESSRULE,
+        "immutable",
+        "The element cannot be changed once written.",
+        "Create a new record instead."),
     /** It is dated in the future. */
-    FUTURE_DATE(422, IssueType.VALUE, "future-date"),
+    FUTURE_DATE(
+        422,
+        IssueType.VALUE,
+        "future-date",
+        "It is dated in the future.",
+        "Check the clock and the time zone of the sender."),
     /** The content changes the meaning of the resource in a way that is not known here. */
-    UNSUPPORTED(422, IssueType.NOTSUPPORTED, "unsupported"),
+    UNSUPPORTED(
+        422,
+        IssueType.NOTSUPPORTED,
+        "unsupported",
+        "The content changes the meaning of the resource in a way that is not known here.",
+        "Send it without that content, if it is true without it."),
     /** An operation of a patch cannot be carried out, or its test fails. */
-    PATCH_FAILED(422, IssueType.PROCESSING, "patch-failed"),
+    PATCH_FAILED(
+        422,
+        IssueType.PROCESSING,
+        "patch-failed",
+        "An operation of a patch cannot be carried out, or its test fails.",
+        "Read the record again and make the patch anew."),
     /** There is no such record, version or type. */
-    NOT_FOUND(404, IssueType.NOTFOUND, "not-found"),
+    NOT_FOUND(
+        404,
+        IssueType.NOTFOUND,
+        "not-found",
+        "There is no such record, version or type.",
+        "Check the address."),
     /** The record was there and has been deleted. */
-    DELETED(410, IssueType.DELETED, "deleted"),
+    DELETED(
+        410,
+        IssueType.DELETED,
+        "deleted",
+        "The record was there and has been deleted.",
+        "Its versions can still be read by their numbers."),
     /** The method is not offered at this address. */
-    NOT_ALLOWED(405, IssueType.NOTSUPPORTED, "not-allowed"),
+    NOT_ALLOWED(
+        405,
+        IssueType.NOTSUPPORTED,
+        "not-allowed",
+        "The method is not offered at this address.",
+        "Use an interaction that the CapabilityStatement declares."),
     /** None of the formats that the client accepts is offered. */
-    NOT_ACCEPTABLE(406, IssueType.NOTSUPPORTED, "not-acceptable"),
+    NOT_ACCEPTABLE(
+        406,
+        IssueType.NOTSUPPORTED,
+        "not-acceptable",
+        "None of the formats that the client accepts is offered.",
+        "Accept application/fhir+json or application/fhir+xml."),
     /** Other records refer to it, or a plan rests on it. */
-    IN_USE(409, IssueType.CONFLICT, "in-use"),
+    IN_USE(
+        409,
+        IssueType.CONFLICT,
+        "in-use",
+        "Other records refer to it, or a plan rests on it.",
+        "Set its status to entered-in-error, or change the records that refer to it."),
     /** The record has changed since the client read it. */
-    VERSION_CONFLICT(412, IssueType.CONFLICT, "version-conflict"),
+    VERSION_CONFLICT(
+        412,
+        IssueType.CONFLICT,
+        "version-conflict",
+        "The record has changed since the client read it.",
+        "Read it again and repeat the change on the new version."),
     /** More than one record matches a condition that must match one. */
-    MULTIPLE_MATCHES(412, IssueType.MULTIPLEMATCHES, "multiple-matches"),
+    MULTIPLE_MATCHES(
+        412,
+        IssueType.MULTIPLEMATCHES,
+        "multiple-matches",
+        "More than one record matches a condition that must match one.",
+        "Make the condition narrower."),
     /** A condition that must match a record matches none. */
-    NO_MATCH(412, IssueType.NOTFOUND, "no-match"),
+    NO_MATCH(
+        412,
+        IssueType.NOTFOUND,
+        "no-match",
+        "A condition that must match a record matches none.",
+        "Send that record first."),
     /** The same thing is given twice. */
-    DUPLICATE(422, IssueType.DUPLICATE, "duplicate"),
+    DUPLICATE(
+        422, IssueType.DUPLICATE, "duplicate", "The same thing is given twice.", "Send it once."),
     /** The body is larger than the stated limit. */
-    TOO_LARGE(413, IssueType.TOOLONG, "too-large"),
+    TOO_LARGE(
+        413,
+        IssueType.TOOLONG,
+        "too-large",
+        "The body is larger than the stated limit.",
+        "Send it in parts."),
     /** The body is in a format that is not offered. */
-    UNSUPPORTED_FORMAT(415, IssueType.NOTSUPPORTED, "unsupported-format"),
+    UNSUPPORTED_FORMAT(
+        415,
+        IssueType.NOTSUPPORTED,
+        "unsupported-format",
+        "The body is in a format that is not offered.",
+        "Send application/fhir+json or application/fhir+xml."),
     /** Too many writers at once; the request may be sent again as it is. */
-    BUSY(503, IssueType.LOCKERROR, "busy");
+    BUSY(
+        503,
+        IssueType.LOCKERROR,
+        "busy",
+        "Too many writers at once; the request may be sent again as it is.",
+        "Wait a moment and send the same request again.");
 
     private final int status;
     private final IssueType issueType;
     private final String code;
+    private final String meaning;
+    private final String next;
 
-    Kind(int status, IssueType issueType, String code) {
+    Kind(int status, IssueType issueType, String code, String meaning, String next) {
       this.status = status;
       this.issueType = issueType;
       this.code = code;
+      this.meaning = meaning;
+      this.next = next;
     }
 
     /** The HTTP status. */
@@ -103,6 +256,16 @@ public final class Problem extends RuntimeException {
     /** Our own code, in {@link #CODE_SYSTEM}; it does not change between versions. */
     public String code() {
       return code;
+    }
+
+    /** What it means, as a sentence. */
+    public String meaning() {
+      return meaning;
+    }
+
+    /** What whoever gets it does next, as a sentence. */
+    public String next() {
+      return next;
     }
   }
 

@@ -16,6 +16,7 @@ import java.util.ArrayList;
 import java.util.List;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Resource;
+import org.jboss.logging.MDC;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Records;
 import org.tidemark.application.Types;
@@ -76,6 +77,11 @@ public class FhirServlet extends RestfulServer {
     return context.getResourceDefinition(type).getImplementingClass().asSubclass(Resource.class);
   }
 
+  @Override
+  protected String getOrCreateRequestId(HttpServletRequest request) {
+    return RequestIds.of(request);
+  }
+
   /** Answers do not say which library made them. */
   @Override
   public void addHeadersToResponse(HttpServletResponse response) {}
@@ -83,6 +89,11 @@ public class FhirServlet extends RestfulServer {
   @Override
   protected void service(HttpServletRequest request, HttpServletResponse response)
       throws ServletException, IOException {
-    super.service(new LimitedRequest(request, bodyLimit), response);
+    MDC.put("request", RequestIds.of(request));
+    try {
+      super.service(new LimitedRequest(request, bodyLimit), response);
+    } finally {
+      MDC.remove("request");
+    }
   }
 }

@@ -1,7 +1,6 @@
 package org.tidemark.fhir;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
-import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import java.io.IOException;
 import java.nio.file.Files;
@@ -60,6 +59,31 @@ class PublishedCodesTest {
         by(published, concept -> property(concept, "unit")));
   }
 
+  /** A request is refused for these reasons only, and a failure of the service is the last. */
+  @Test
+  void everyProblemIsPublishedAndNothingElseIs() throws IOException {
+    CodeSystem published = read("CodeSystem/problem.json", CodeSystem.class);
+    assertEquals(Problem.CODE_SYSTEM, published.getUrl());
+    Map<String, String> meanings = by(published, ConceptDefinitionComponent::getDefinition);
+    assertEquals("The service failed.", meanings.remove(Problem.FAULT));
+    assertEquals(problems(Problem.Kind::meaning), meanings);
+    Map<String, String> next = by(published, concept -> property(concept, "next"));
+    next.remove(Problem.FAULT);
+    assertEquals(problems(Problem.Kind::next), next);
+    Map<String, String> status = by(published, concept -> property(concept, "status"));
+    assertEquals("500", status.remove(Problem.FAULT));
+    assertEquals(problems(kind -> Integer.toString(kind.status())), status);
+    Map<String, String> types = by(published, concept -> property(concept, "issue-type"));
+    assertEquals("exception", types.remove(Problem.FAULT));
+    assertEquals(problems(kind -> kind.issueType().toCode()), types);
+    assertEquals(published.getConcept().size(), published.getCount());
+  }
+
+  private static Map<String, String> problems(Function<Problem.Kind, String> value) {
+    return Arrays.stream(Problem.Kind.values())
+        .collect(Collectors.toMap(Problem.Kind::code, value));
+  }
+
   @Test
   void everyBasisOfATargetIsPublished() throws IOException {
     CodeSystem published = read("CodeSystem/target-basis.json", CodeSystem.class);
@@ -83,7 +107,13 @@ class PublishedCodesTest {
   @Test
   void theValueSetsHoldTheWholeCodeSystems() throws IOException {
     for (String id :
-        Set.of("decision-reason", "clinician-task", "figure", "target-basis", "forecast-method")) {
+        Set.of(
+            "decision-reason",
+            "clinician-task",
+            "figure",
+            "target-basis",
+            "forecast-method",
+            "problem")) {
       CodeSystem system = read("CodeSystem/" + id + ".json", CodeSystem.class);
       ValueSet values = read("ValueSet/" + id + ".json", ValueSet.class);
       assertEquals(system.getValueSet(), values.getUrl());
@@ -94,7 +124,6 @@ class PublishedCodesTest {
 
   @Test
   void everyWarningIsPublishedAndNothingElseIs() throws IOException {
-    assumeTrue(Files.exists(file("CodeSystem/warning.json")), "the warnings are not published yet");
     CodeSystem published = read("CodeSystem/warning.json", CodeSystem.class);
     assertEquals(
         Arrays.stream(Warning.values())

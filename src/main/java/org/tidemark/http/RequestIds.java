@@ -1,0 +1,28 @@
+package org.tidemark.http;
+
+import jakarta.servlet.http.HttpServletRequest;
+import java.util.UUID;
+import java.util.regex.Pattern;
+
+/** The id under which a request is answered and logged: the client's own, or a new one. */
+final class RequestIds {
+  private static final String HEADER = "X-Request-ID";
+  private static final Pattern FORM = Pattern.compile("[A-Za-z0-9._\\-]{1,64}");
+
+  private RequestIds() {}
+
+  /**
+   * The id of a request, always the same. An id of the client that is no plain word is not taken.
+   */
+  static String of(HttpServletRequest request) {
+    Object known = request.getAttribute(HEADER);
+    if (known instanceof String id) {
+      return id;
+    }
+    String given = request.getHeader(HEADER);
+    String id =
+        given != null && FORM.matcher(given).matches() ? given : UUID.randomUUID().toString();
+    request.setAttribute(HEADER, id);
+    return id;
+  }
+}
