@@ -6,8 +6,9 @@ import java.util.Arrays;
 import org.tidemark.application.FhirModel;
 import org.tidemark.demo.Demo;
 import org.tidemark.demo.DemoFolder;
+import org.tidemark.demo.Trial;
 
-/** Where the service starts: on its own, or with the argument {@code demo} with invented people. */
+/** Where the service starts: on its own, or with invented people. */
 @QuarkusMain
 public final class Tidemark {
   Tidemark() {}
@@ -15,13 +16,18 @@ public final class Tidemark {
   /**
    * Starts the service and waits until it is stopped.
    *
-   * @param args nothing, or {@code demo} with the options of {@link Demo}
+   * @param args nothing, or {@code demo} with the options of {@link Demo}, or {@code trial}, see
+   *     {@link Trial}
    */
   public static void main(String... args) {
+    System.setProperty("java.util.logging.manager", "org.jboss.logmanager.LogManager");
     FhirModel.prepare();
     if (args.length > 0 && args[0].equals("demo")) {
       DemoFolder.useFresh();
       Quarkus.run(Demo.class, Arrays.copyOfRange(args, 1, args.length));
+    } else if (args.length > 0 && args[0].equals("trial")) {
+      Trial.prepare();
+      Quarkus.run(Trial.class);
     } else {
       Quarkus.run(args);
     }

@@ -36,11 +36,11 @@ public final class DemoFolder {
    * Where it is.
    *
    * @param classPath what the service was started from, such as {@code
-   *     target/quarkus-app/quarkus-run.jar}
+   *     target/tidemark/tidemark.jar}
    */
   static Path folder(String classPath) {
     Path jar = Path.of(classPath).toAbsolutePath().normalize();
-    boolean packaged = jar.getFileName().toString().equals("quarkus-run.jar");
+    boolean packaged = jar.getFileName().toString().equals("tidemark.jar");
     Path beside = packaged ? jar.getParent().getParent() : Path.of("target").toAbsolutePath();
     return beside.resolve("demo-data");
   }

@@ -17,7 +17,7 @@ class DemoFolderTest {
 
   @Test
   void itLiesBesideThePackagedService() {
-    String jar = somewhere.resolve("target/quarkus-app/quarkus-run.jar").toString();
+    String jar = somewhere.resolve("target/tidemark/tidemark.jar").toString();
     assertEquals(somewhere.resolve("target/demo-data"), DemoFolder.folder(jar));
   }
 
