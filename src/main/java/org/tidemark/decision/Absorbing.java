@@ -6,7 +6,6 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
-import java.util.function.Function;
 import java.util.stream.Collectors;
 import org.tidemark.decision.PlanState.Awaiting;
 import org.tidemark.decision.PlanState.Control;
@@ -190,21 +189,20 @@ final class Absorbing {
 
   /** Counts what has become known of the sessions of the present state. */
   private static Standing tallied(Standing standing, Diary before, Diary after) {
-    Map<FactSource, Diary.Entry> known =
-        before.sessions().stream()
-            .collect(Collectors.toMap(Diary.Entry::source, Function.identity(), (a, b) -> b));
     List<Line> lines = new ArrayList<>(standing.lines());
     for (Diary.Entry entry : after.sessions()) {
-      Diary.Entry former = known.get(entry.source());
-      if (entry.epoch() != standing.epoch()
-          || (former != null && former.response() == entry.response())) {
+      if (entry.epoch() != standing.epoch() || before.holds(entry)) {
+        continue;
+      }
+      Optional<Diary.Entry> former = before.find(entry.source());
+      if (former.filter(known -> known.response() == entry.response()).isPresent()) {
         continue;
       }
       for (int i = 0; i < lines.size(); i++) {
         String variation = lines.get(i).prescription().variation();
         int answered =
-            answered(entry, variation) - (former == null ? 0 : answered(former, variation));
-        int unsettled = unsettled(entry) - (former == null ? 0 : unsettled(former));
+            answered(entry, variation) - former.map(known -> answered(known, variation)).orElse(0);
+        int unsettled = unsettled(entry) - former.map(Absorbing::unsettled).orElse(0);
         lines.set(i, lines.get(i).count(answered, unsettled));
       }
     }

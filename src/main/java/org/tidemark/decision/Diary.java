@@ -5,14 +5,13 @@ import java.time.Duration;
 import java.time.LocalDate;
 import java.time.LocalTime;
 import java.time.OffsetDateTime;
-import java.time.temporal.ChronoUnit;
 import java.util.ArrayList;
+import java.util.Collections;
 import java.util.Comparator;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
-import java.util.stream.Collectors;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.PainScore;
 import org.tidemark.quantity.Value;
@@ -67,6 +66,9 @@ public record Diary(
   /** Until how long after a session pain counts as pain after it, included. */
   private static final Duration AFTER = Duration.ofHours(2);
 
+  private static final Comparator<Entry> NEWEST_FIRST =
+      Comparator.comparing((Entry entry) -> entry.session().start()).reversed();
+
   private static final LocalTime MORNING_FROM = LocalTime.of(4, 0);
   private static final LocalTime MORNING_TO = LocalTime.of(12, 0);
 
@@ -96,7 +98,7 @@ public record Diary(
       int epoch,
       Set<String> variations) {
     public Entry {
-      variations = java.util.Collections.unmodifiableSet(new java.util.TreeSet<>(variations));
+      variations = Collections.unmodifiableSet(new java.util.TreeSet<>(variations));
     }
 
     LocalDate day() {
@@ -201,15 +203,39 @@ public record Diary(
 
   /** The answered sessions of a state of the plan, newest first. */
   List<Entry> answered(int epoch) {
-    return sessions.stream()
-        .filter(entry -> entry.epoch() == epoch && entry.response() != Response.PENDING)
-        .sorted(Comparator.comparing((Entry entry) -> entry.session().start()).reversed())
-        .toList();
+    List<Entry> answered = new ArrayList<>(sessions.size());
+    for (Entry entry : sessions) {
+      if (entry.epoch() == epoch && entry.response() != Response.PENDING) {
+        answered.add(entry);
+      }
+    }
+    answered.sort(NEWEST_FIRST);
+    return answered;
+  }
+
+  /** Whether a session is in here just as it is. */
+  boolean holds(Entry entry) {
+    for (int i = sessions.size() - 1; i >= 0; i--) {
+      if (sessions.get(i) == entry) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  /** What is known of the session that was read there. */
+  Optional<Entry> find(FactSource source) {
+    for (int i = sessions.size() - 1; i >= 0; i--) {
+      if (sessions.get(i).source().equals(source)) {
+        return Optional.of(sessions.get(i));
+      }
+    }
+    return Optional.empty();
   }
 
   int flaresUpTo(LocalDate day) {
-    return (int)
-        flares.stream().filter(flare -> ChronoUnit.DAYS.between(flare, day) <= FLARE_DAYS).count();
+    LocalDate first = day.minusDays(FLARE_DAYS);
+    return (int) flares.stream().filter(flare -> !flare.isBefore(first)).count();
   }
 
   /** Whether the newest morning was above rest or more swollen. */
@@ -261,6 +287,8 @@ public record Diary(
       Map<String, Value> items,
       ResponsePolicy policy) {
     LocalDate today = morning.at().toLocalDate();
+    LocalDate yesterday = today.minusDays(1);
+    LocalDate dayBefore = today.minusDays(2);
     Optional<PainScore> rest = rest(items);
     Optional<Integer> before = effusion.or(() -> baselineEffusion(items));
     boolean grown =
@@ -270,11 +298,12 @@ public record Diary(
     Optional<Morning> earlier =
         mornings.stream().filter(other -> other.at().toLocalDate().equals(today)).findFirst();
     Morning known = together(morning, earlier, grown);
-    boolean sessionYesterday =
-        sessions.stream().anyMatch(entry -> entry.day().equals(today.minusDays(1)));
+    boolean sessionYesterday = sessions.stream().anyMatch(entry -> entry.day().equals(yesterday));
     List<Morning> recent = new ArrayList<>(mornings);
-    recent.removeIf(other -> ChronoUnit.DAYS.between(other.at().toLocalDate(), today) > DAYS_KEPT);
-    recent.removeIf(other -> other.at().toLocalDate().equals(today));
+    LocalDate oldest = today.minusDays(DAYS_KEPT);
+    recent.removeIf(
+        other ->
+            other.at().toLocalDate().isBefore(oldest) || other.at().toLocalDate().equals(today));
     recent.add(known);
     Diary with =
         new Diary(
@@ -285,12 +314,12 @@ public record Diary(
             unanswered,
             lastSession,
             morning.effusion().or(() -> effusion));
-    List<Entry> all = new ArrayList<>();
+    List<Entry> all = new ArrayList<>(sessions.size());
     for (Entry entry : sessions) {
-      if (entry.day().equals(today.minusDays(1))) {
+      if (entry.day().equals(yesterday)) {
         all.add(with.judged(entry.after(known, source, inferred), rest, policy));
       } else if (!sessionYesterday
-          && entry.day().equals(today.minusDays(2))
+          && entry.day().equals(dayBefore)
           && stillAbove(entry, known, rest)) {
         all.add(with.judged(entry.worse(), rest, policy));
       } else {
@@ -378,21 +407,23 @@ public record Diary(
    * one.
    */
   private Diary flaring(List<Entry> before) {
-    Set<FactSource> already =
-        before.stream()
-            .filter(entry -> entry.response() == Response.FLARED)
-            .map(Entry::source)
-            .collect(Collectors.toSet());
     List<LocalDate> flared = new ArrayList<>(flares);
-    boolean fresh = unanswered;
     for (Entry entry : sessions) {
-      boolean isNew = entry.response() == Response.FLARED && !already.contains(entry.source());
-      if (isNew && !flared.contains(entry.day())) {
+      boolean isNew =
+          entry.response() == Response.FLARED
+              && !flared.contains(entry.day())
+              && !hasFlared(entry.source(), before);
+      if (isNew) {
         flared.add(entry.day());
-        fresh = true;
       }
     }
-    return new Diary(sessions, mornings, quiet, flared, fresh, lastSession, effusion);
+    boolean fresh = flared.size() > flares.size();
+    return fresh ? new Diary(sessions, mornings, quiet, flared, true, lastSession, effusion) : this;
+  }
+
+  private static boolean hasFlared(FactSource source, List<Entry> entries) {
+    return entries.stream()
+        .anyMatch(entry -> entry.response() == Response.FLARED && entry.source().equals(source));
   }
 
   private Symptoms symptoms(Entry entry, PainScore rest) {
@@ -419,10 +450,14 @@ public record Diary(
   }
 
   private List<PainScore> painBetween(LocalDate from, LocalDate to) {
-    return mornings.stream()
-        .filter(m -> !m.at().toLocalDate().isBefore(from) && !m.at().toLocalDate().isAfter(to))
-        .flatMap(m -> m.pain().stream())
-        .toList();
+    List<PainScore> pains = new ArrayList<>();
+    for (Morning morning : mornings) {
+      LocalDate day = morning.at().toLocalDate();
+      if (!day.isBefore(from) && !day.isAfter(to)) {
+        morning.pain().ifPresent(pains::add);
+      }
+    }
+    return pains;
   }
 
   private Diary quietMorning(PainScore pain, boolean replacesNewest) {
@@ -438,16 +473,14 @@ public record Diary(
   }
 
   private Diary pruned(LocalDate today) {
-    List<Entry> kept =
-        sessions.stream()
-            .filter(entry -> ChronoUnit.DAYS.between(entry.day(), today) <= DAYS_KEPT)
-            .toList();
+    LocalDate oldest = today.minusDays(DAYS_KEPT);
+    List<Entry> kept = new ArrayList<>(sessions);
+    kept.removeIf(entry -> entry.day().isBefore(oldest));
     List<Entry> bounded =
         kept.size() > MOST_SESSIONS ? kept.subList(kept.size() - MOST_SESSIONS, kept.size()) : kept;
-    List<LocalDate> recent =
-        flares.stream()
-            .filter(flare -> ChronoUnit.DAYS.between(flare, today) <= FLARE_DAYS + DAYS_KEPT)
-            .toList();
+    LocalDate oldestFlare = today.minusDays(FLARE_DAYS + DAYS_KEPT);
+    List<LocalDate> recent = new ArrayList<>(flares);
+    recent.removeIf(flare -> flare.isBefore(oldestFlare));
     return new Diary(bounded, mornings, quiet, recent, unanswered, lastSession, effusion);
   }
 
@@ -473,7 +506,8 @@ public record Diary(
   }
 
   private static PainScore median(List<PainScore> scores) {
-    List<PainScore> sorted = scores.stream().sorted().toList();
+    List<PainScore> sorted = new ArrayList<>(scores);
+    Collections.sort(sorted);
     int middle = sorted.size() / 2;
     if (sorted.size() % 2 == 1) {
       return sorted.get(middle);

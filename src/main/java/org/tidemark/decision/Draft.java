@@ -7,13 +7,15 @@ import java.util.Optional;
 import java.util.Set;
 import org.tidemark.decision.Change.Considered;
 import org.tidemark.demand.Ratio;
-import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
 
 /** A decision in the making: gathers what a situation has to say for it. */
 final class Draft {
   /** The most recent sessions that a decision names as what it rests on. */
   private static final int MOST_SESSIONS = 20;
+
+  /** Room for what a decision usually rests on: each session with its morning, and a few more. */
+  private static final int USUAL_SOURCES = 3 * MOST_SESSIONS;
 
   private final Situation situation;
   private final Verdict verdict;
@@ -34,12 +36,14 @@ final class Draft {
     this.verdict = verdict;
     this.reasons = reasons;
     this.proposal =
-        situation.state.control().awaiting().stream()
-            .flatMap(awaiting -> awaiting.lines().stream())
-            .map(Line::prescription)
-            .toList();
-    this.about = situation.inTurn().stream().findFirst();
-    situation.broken().stream().map(Precaution::text).forEach(precautions::add);
+        situation
+            .state
+            .control()
+            .awaiting()
+            .map(PlanState.Awaiting::prescriptions)
+            .orElse(List.of());
+    this.about = situation.turn();
+    situation.broken().forEach(precaution -> precautions.add(precaution.text()));
     if (verdict == Verdict.WITHHOLD || verdict == Verdict.REGRESS) {
       this.proposal = List.of();
     }
@@ -110,9 +114,9 @@ final class Draft {
   }
 
   private List<FactSource> restsOn() {
-    Set<FactSource> sources = new LinkedHashSet<>();
+    Set<FactSource> sources = new LinkedHashSet<>(USUAL_SOURCES);
     sources.add(situation.fact.source());
-    List<Diary.Entry> sessions = new ArrayList<>(situation.state.diary().sessions());
+    List<Diary.Entry> sessions = situation.state.diary().sessions();
     int from = Math.max(0, sessions.size() - MOST_SESSIONS);
     for (Diary.Entry entry : sessions.subList(from, sessions.size())) {
       if (entry.epoch() == situation.state.standing().epoch()) {

@@ -442,5 +442,9 @@ public record PlanState(
    * @param change the change
    * @param lines what would stand
    */
-  public record Awaiting(Change change, List<Line> lines) {}
+  public record Awaiting(Change change, List<Line> lines) {
+    List<Prescription> prescriptions() {
+      return lines.stream().map(Line::prescription).toList();
+    }
+  }
 }

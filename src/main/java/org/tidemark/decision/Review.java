@@ -57,7 +57,7 @@ public final class Review {
     if (known.enrolment().isEmpty()) {
       return known;
     }
-    return decide(new Situation(programme, prove(programme, known, fact), fact, gapDays));
+    return decide(prove(new Situation(programme, known, fact, gapDays)));
   }
 
   /**
@@ -88,15 +88,12 @@ public final class Review {
   }
 
   /** Enough settled sessions after the newest upward change prove it. */
-  private static PlanState prove(Programme programme, PlanState state, Fact fact) {
-    Standing standing = state.standing();
-    if (!standing.unproven()) {
-      return state;
-    }
-    Situation situation = new Situation(programme, state, fact, 0);
-    boolean enough =
-        standing.lines().stream().anyMatch(line -> situation.evidenceSuffices(line, 1));
-    return enough ? state.with(standing.proven()) : state;
+  private static Situation prove(Situation s) {
+    Standing standing = s.state.standing();
+    boolean proves =
+        standing.unproven()
+            && standing.lines().stream().anyMatch(line -> s.evidenceSuffices(line, 1));
+    return proves ? s.with(s.state.with(standing.proven())) : s;
   }
 
   private static PlanState decide(Situation situation) {
@@ -323,8 +320,7 @@ public final class Review {
     Reason why = null;
     boolean finished = false;
     for (Line line : s.inTurn()) {
-      boolean ready = s.evidenceSuffices(line, 1) && s.adheres(line) && s.contactShown(line);
-      if (!ready) {
+      if (!s.isReady(line)) {
         continue;
       }
       Choosing.Choice choice = Choosing.choose(s.around, s.state.standing().lines(), line);
@@ -385,9 +381,7 @@ public final class Review {
     return s.state
         .with(s.state.control().awaiting(Optional.of(awaiting)))
         .decided(
-            draft
-                .proposal(awaiting.lines().stream().map(Line::prescription).toList())
-                .decision(s.state.standing().prescriptions()),
+            draft.proposal(awaiting.prescriptions()).decision(s.state.standing().prescriptions()),
             false);
   }
 

@@ -62,10 +62,11 @@ final class Rules {
    */
   static List<Reason> holdingBack(Situation situation) {
     Set<Reason> applying = EnumSet.noneOf(Reason.class);
-    HOLDING_BACK.stream()
-        .filter(rule -> rule.applies().test(situation))
-        .map(Rule::reason)
-        .forEach(applying::add);
+    for (Rule rule : HOLDING_BACK) {
+      if (rule.applies().test(situation)) {
+        applying.add(rule.reason());
+      }
+    }
     applying.addAll(control(situation).withheld());
     return new ArrayList<>(applying);
   }
@@ -78,7 +79,7 @@ final class Rules {
     if (situation.ready().isPresent()) {
       return List.of();
     }
-    Optional<Line> turn = situation.inTurn().stream().findFirst();
+    Optional<Line> turn = situation.turn();
     if (turn.isEmpty()) {
       return List.of();
     }

@@ -3,12 +3,13 @@ package org.tidemark.decision;
 import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.time.temporal.ChronoUnit;
+import java.util.ArrayList;
 import java.util.Comparator;
+import java.util.DoubleSummaryStatistics;
 import java.util.IdentityHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
-import java.util.stream.Stream;
 import org.tidemark.demand.Ratio;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.Exercise;
@@ -28,6 +29,9 @@ final class Situation {
   /** How many answered sessions the rule on stirred ones looks at (common practice). */
   private static final int LOOK_BACK = 4;
 
+  private static final Comparator<Line> TURN =
+      Comparator.comparing((Line line) -> line.changed().toInstant()).thenComparing(Line::role);
+
   final Surroundings around;
   final PlanState state;
   final Fact fact;
@@ -36,6 +40,7 @@ final class Situation {
   private final Map<Line, Double> chance = new IdentityHashMap<>();
   private List<Diary.Entry> answered;
   private List<Line> inTurn;
+  private Optional<Line> ready;
   private List<Precaution> broken;
 
   Situation(Programme programme, PlanState state, Fact fact, long gapDays) {
@@ -95,15 +100,24 @@ final class Situation {
    * How many of the last four answered sessions were stirred, or flared and have been answered. A
    * session at something easier speaks only where it did not go well.
    */
-  long stirredOfLastFour() {
-    return answered().stream()
-        .filter(entry -> entry.response() != Response.SETTLED || !entry.variations().isEmpty())
-        .limit(LOOK_BACK)
-        .filter(
-            entry ->
-                entry.response() == Response.STIRRED
-                    || (entry.response() == Response.FLARED && !freshFlare()))
-        .count();
+  int stirredOfLastFour() {
+    int looked = 0;
+    int stirred = 0;
+    for (Diary.Entry entry : answered()) {
+      boolean speaks = entry.response() != Response.SETTLED || !entry.variations().isEmpty();
+      if (!speaks) {
+        continue;
+      }
+      boolean counts =
+          entry.response() == Response.STIRRED
+              || (entry.response() == Response.FLARED && !freshFlare());
+      stirred += counts ? 1 : 0;
+      looked++;
+      if (looked == LOOK_BACK) {
+        break;
+      }
+    }
+    return stirred;
   }
 
   boolean pending() {
@@ -120,14 +134,15 @@ final class Situation {
    */
   List<Line> inTurn() {
     if (inTurn == null) {
-      inTurn =
-          state.standing().lines().stream()
-              .sorted(
-                  Comparator.comparing((Line line) -> line.changed().toInstant())
-                      .thenComparing(Line::role))
-              .toList();
+      inTurn = new ArrayList<>(state.standing().lines());
+      inTurn.sort(TURN);
     }
     return inTurn;
+  }
+
+  /** The exercise whose turn it is; empty while nobody is placed. */
+  Optional<Line> turn() {
+    return inTurn().isEmpty() ? Optional.empty() : Optional.of(inTurn().get(0));
   }
 
   /** The answered sessions since what stands began, the newest first. */
@@ -162,9 +177,12 @@ final class Situation {
 
   /** The newest answered session of an exercise as it stands. */
   Optional<Diary.Entry> lastAnswered(Line line) {
-    return answered().stream()
-        .filter(entry -> entry.variations().contains(line.prescription().variation()))
-        .findFirst();
+    for (Diary.Entry entry : answered()) {
+      if (entry.variations().contains(line.prescription().variation())) {
+        return Optional.of(entry);
+      }
+    }
+    return Optional.empty();
   }
 
   /**
@@ -177,14 +195,15 @@ final class Situation {
 
   private double shareOfAsked(Line line) {
     OffsetDateTime since = askedSince(line);
-    double done =
-        state.diary().sessions().stream()
-            .filter(entry -> !entry.session().start().isBefore(since))
-            .filter(entry -> entry.variations().contains(line.prescription().variation()))
-            .mapToDouble(entry -> shareDone(entry.session(), line))
-            .sum();
+    String variation = line.prescription().variation();
+    DoubleSummaryStatistics done = new DoubleSummaryStatistics();
+    for (Diary.Entry entry : state.diary().sessions()) {
+      if (!entry.session().start().isBefore(since) && entry.variations().contains(variation)) {
+        done.accept(shareDone(entry.session(), line));
+      }
+    }
     double perDay = line.prescription().dose().timesPerWeek() / 7.0;
-    return done / (Math.max(1, daysAsked(line)) * perDay);
+    return done.getSum() / (Math.max(1, daysAsked(line)) * perDay);
   }
 
   /** Whether enough of what was asked of an exercise was done for a step up. */
@@ -199,9 +218,11 @@ final class Situation {
 
   private OffsetDateTime askedSince(Line line) {
     OffsetDateTime inForce = state.because().map(Decision::asOf).orElse(line.since());
-    return Stream.of(line.since(), inForce, at().minusDays(ADHERENCE_DAYS))
-        .max(Comparator.comparing(OffsetDateTime::toInstant))
-        .orElseThrow();
+    return later(later(line.since(), inForce), at().minusDays(ADHERENCE_DAYS));
+  }
+
+  private static OffsetDateTime later(OffsetDateTime one, OffsetDateTime other) {
+    return other.isAfter(one) ? other : one;
   }
 
   /**
@@ -227,12 +248,17 @@ final class Situation {
     return share;
   }
 
+  /** The first exercise, in the order of their turn, that is ready to be made harder. */
   Optional<Line> ready() {
-    return inTurn().stream()
-        .filter(line -> evidenceSuffices(line, 1))
-        .filter(this::adheres)
-        .filter(this::contactShown)
-        .findFirst();
+    if (ready == null) {
+      ready = inTurn().stream().filter(this::isReady).findFirst();
+    }
+    return ready;
+  }
+
+  /** Whether one exercise has been tolerated, done and shown well enough to be made harder. */
+  boolean isReady(Line line) {
+    return evidenceSuffices(line, 1) && adheres(line) && contactShown(line);
   }
 
   Decision.Figures figures(Optional<Line> about, int factor, Optional<Ratio> demand) {

@@ -51,6 +51,9 @@ record Surroundings(Programme programme, PlanState.Person person, OffsetDateTime
   }
 
   List<Precaution> forbidding(List<Line> lines) {
+    if (person.precautions().isEmpty()) {
+      return List.of();
+    }
     return lines.stream()
         .flatMap(
             line ->

@@ -84,7 +84,7 @@ public sealed interface Forecast {
    */
   static Forecast of(Trend trend, double goalDegrees) {
     int sign = trend.series().better().sign();
-    double missing = sign * (goalDegrees - trend.level().estimate());
+    double missing = sign * (goalDegrees - trend.levelNow().median());
     if (missing <= 0) {
       return new CannotBeForecast(Reason.ALREADY_REACHED);
     }
@@ -94,7 +94,7 @@ public sealed interface Forecast {
     if (trend.slopePerWeek().holds(0)) {
       return new CannotBeForecast(Reason.NO_CLEAR_DIRECTION);
     }
-    if (sign * (goalDegrees - trend.headingFor().estimate()) > 0) {
+    if (sign * (goalDegrees - trend.heading().median()) > 0) {
       return new CannotBeForecast(Reason.STOPS_SHORT);
     }
     Passage passage = Passage.simulate(trend, goalDegrees);

@@ -59,7 +59,11 @@ record Mixture(List<Part> parts) {
 
   /** The median with the interval that leaves 2.5 % on either side. */
   Interval interval() {
-    return new Interval(quantile(TAIL), quantile(0.5), quantile(1 - TAIL));
+    return new Interval(quantile(TAIL), median(), quantile(1 - TAIL));
+  }
+
+  double median() {
+    return quantile(0.5);
   }
 
   /** Whether the interval lies within ±limit. */

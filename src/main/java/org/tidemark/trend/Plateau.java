@@ -46,8 +46,12 @@ public record Plateau(OffsetDateTime since, double worthwhilePerWeek) {
 
   /** The smallest worthwhile rate of a series, by the mean error of its readings. */
   static double worthwhilePerWeek(RangeSeries series) {
+    double byRaters = series.raterVariance();
     double variance =
-        series.readings().stream().mapToDouble(series::variance).average().orElseThrow();
+        series.readings().stream()
+            .mapToDouble(reading -> reading.variance() + byRaters)
+            .average()
+            .orElseThrow();
     double error = Math.sqrt(variance);
     return MinimalDetectableChange.at95(error, error) / WORTHWHILE_WEEKS;
   }

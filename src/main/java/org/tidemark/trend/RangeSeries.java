@@ -78,7 +78,12 @@ public record RangeSeries(List<Reading> readings, Better better) {
    * between raters when the series has several.
    */
   double variance(Reading reading) {
-    return reading.variance() + (hasSeveralRaters() ? RATER_VARIANCE : 0);
+    return reading.variance() + raterVariance();
+  }
+
+  /** What the spread between raters adds to the variance of each reading; 0 with one rater. */
+  double raterVariance() {
+    return hasSeveralRaters() ? RATER_VARIANCE : 0;
   }
 
   static Set<Optional<String>> raters(List<Reading> readings) {

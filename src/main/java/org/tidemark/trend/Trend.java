@@ -23,24 +23,15 @@ public final class Trend {
   private final TrendParameters parameters;
   private final List<Observed> observed;
   private final List<Candidate> candidates;
-  private final Interval level;
-  private final Interval slopePerWeek;
-  private final Interval headingFor;
-  private final List<Reading> outOfLine;
-  private final RangeChange change;
+  private final Set<Integer> outOfLine;
 
   private Trend(
       RangeSeries series, TrendParameters parameters, OutOfLine.Tamed tamed, double middle) {
-    List<Reading> readings = series.readings();
     this.series = series;
     this.parameters = parameters;
     this.observed = tamed.readings();
     this.candidates = new LikelihoodFit(observed, middle).candidates(parameters);
-    this.level = Mixture.ofLevel(candidates, Candidate::state).interval();
-    this.slopePerWeek = Mixture.ofSlope(candidates, Candidate::state).interval();
-    this.headingFor = Mixture.ofHeading(candidates).interval();
-    this.outOfLine = tamed.indices().stream().sorted().map(readings::get).toList();
-    this.change = RangeChange.over(series, without(readings, tamed.indices()));
+    this.outOfLine = tamed.indices();
   }
 
   /**
@@ -71,12 +62,16 @@ public final class Trend {
 
   /** The range in degrees, freed of the error of measuring as far as possible. */
   public Interval level() {
-    return level;
+    return levelNow().interval();
+  }
+
+  Mixture levelNow() {
+    return Mixture.ofLevel(candidates, Candidate::state);
   }
 
   /** How fast the range changes now, in degrees a week. */
   public Interval slopePerWeek() {
-    return slopePerWeek;
+    return Mixture.ofSlope(candidates, Candidate::state).interval();
   }
 
   /**
@@ -84,12 +79,21 @@ public final class Trend {
    * damped asymptote.
    */
   public Interval headingFor() {
-    return headingFor;
+    return heading().interval();
+  }
+
+  Mixture heading() {
+    return Mixture.ofHeading(candidates);
   }
 
   /** The newest readings against the first. */
   public RangeChange change() {
-    return change;
+    List<Reading> inLine =
+        IntStream.range(0, observed.size())
+            .filter(i -> !outOfLine.contains(i))
+            .mapToObj(series.readings()::get)
+            .toList();
+    return RangeChange.over(series, inLine);
   }
 
   /**
@@ -97,7 +101,7 @@ public final class Trend {
    * count; measuring again is better than believing either.
    */
   public List<Reading> outOfLine() {
-    return outOfLine;
+    return outOfLine.stream().sorted().map(series.readings()::get).toList();
   }
 
   /** The sets of parameters that the readings allow. */
@@ -114,19 +118,14 @@ public final class Trend {
         .toList();
   }
 
-  private static List<Reading> without(List<Reading> readings, Set<Integer> left) {
-    return IntStream.range(0, readings.size())
-        .filter(i -> !left.contains(i))
-        .mapToObj(readings::get)
-        .toList();
-  }
-
   private static List<Observed> observed(RangeSeries series) {
     List<Observed> observed = new ArrayList<>();
+    double byRaters = series.raterVariance();
     double before = 0;
     for (Reading reading : series.readings()) {
       double week = series.day(reading) / DAYS_PER_WEEK;
-      observed.add(new Observed(week, week - before, reading.degrees(), series.variance(reading)));
+      double variance = reading.variance() + byRaters;
+      observed.add(new Observed(week, week - before, reading.degrees(), variance));
       before = week;
     }
     return observed;
