@@ -72,7 +72,7 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));
     registerInterceptor(new ProblemAnswers());
     registerInterceptor(new Conformance(parameters, links));
-    registerInterceptor(new SearchTotals());
+    registerInterceptor(new SearchAnswers(references));
   }
 
   private Class<? extends Resource> typeClass(String type) {

@@ -4,6 +4,7 @@ import ca.uhn.fhir.rest.api.server.RequestDetails;
 import java.net.URLEncoder;
 import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
+import java.util.Date;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
@@ -43,13 +44,16 @@ final class SearchBundles {
    *
    * @param type the type searched
    * @param request its parameters say which records
-   * @return a Bundle of the type {@code searchset}
+   * @return a Bundle of the type {@code searchset}; without the records where {@link SearchAnswers}
+   *     writes their stored text
    */
   Bundle read(String type, RequestDetails request) {
     Page page = records.search(type, asked(request), handling(request));
     Bundle bundle = new Bundle().setType(Bundle.BundleType.SEARCHSET);
+    bundle.setId(UUID.randomUUID().toString());
+    bundle.getMeta().setLastUpdated(new Date());
     page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
-    SearchTotals.remember(request, page);
+    SearchAnswers.remember(request, page);
     Map<String, List<String>> obeyed = given(request);
     page.ignored().forEach(ignored -> obeyed.get(ignored.parameter()).remove(ignored.value()));
     bundle.addLink().setRelation("self").setUrl(url(type, obeyed));
@@ -59,18 +63,33 @@ final class SearchBundles {
               obeyed.put("_cursor", List.of(next));
               bundle.addLink().setRelation("next").setUrl(url(type, obeyed));
             });
-    for (Page.Entry entry : page.entries()) {
-      bundle
-          .addEntry()
-          .setFullUrl(references.base() + entry.type() + "/" + entry.id())
-          .setResource(entry.resource())
-          .getSearch()
-          .setMode(entry.match() ? Bundle.SearchEntryMode.MATCH : Bundle.SearchEntryMode.INCLUDE);
+    if (!SearchAnswers.isPlain(request)) {
+      page.entries().forEach(entry -> add(bundle, entry));
     }
     if (!page.ignored().isEmpty()) {
       warn(bundle, Problem.all(page.ignored().stream().map(Page.Ignored::why).toList()));
     }
     return bundle;
+  }
+
+  private void add(Bundle bundle, Page.Entry entry) {
+    bundle
+        .addEntry()
+        .setFullUrl(references.base() + entry.type() + "/" + entry.id())
+        .setResource(entry.resource())
+        .getSearch()
+        .setMode(mode(entry));
+  }
+
+  static Bundle.SearchEntryMode mode(Page.Entry entry) {
+    return entry.match() ? Bundle.SearchEntryMode.MATCH : Bundle.SearchEntryMode.INCLUDE;
+  }
+
+  /** Whether only a part of each record is asked for. */
+  static boolean isShortened(RequestDetails request) {
+    Map<String, List<String>> given = given(request);
+    return given.containsKey("_elements")
+        || given.getOrDefault("_summary", List.of()).stream().anyMatch(SHORTENED::contains);
   }
 
   private static void warn(Bundle bundle, Problem ignored) {

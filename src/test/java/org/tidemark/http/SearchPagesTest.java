@@ -4,16 +4,20 @@ import static io.restassured.RestAssured.given;
 import static org.hamcrest.Matchers.equalTo;
 import static org.hamcrest.Matchers.hasSize;
 import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.quarkus.test.junit.QuarkusTest;
 import io.restassured.path.json.JsonPath;
+import io.restassured.response.ExtractableResponse;
+import io.restassured.response.Response;
 import java.nio.charset.StandardCharsets;
 import java.time.Instant;
 import java.util.ArrayList;
 import java.util.Base64;
 import java.util.HashSet;
 import java.util.List;
+import java.util.Map;
 import java.util.Set;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
@@ -214,5 +218,59 @@ class SearchPagesTest {
       url = next(page);
     }
     return latest;
+  }
+
+  /** HAPI makes the answer when {@code _pretty} is given; stored text is sent when it is not. */
+  @ParameterizedTest
+  @ValueSource(
+      strings = {
+        "Patient?_id=pages-plain",
+        "Patient?_id=pages-plain&_revinclude=Observation:patient",
+        "Observation?patient=pages-plain&_count=2",
+        "Observation?patient=pages-plain&_summary=false&_total=accurate",
+        "Observation?patient=nobody&nothing=x",
+        "PlanDefinition?_sort=_id"
+      })
+  void aPageOfStoredTextIsTheSameAsOneThatIsEncodedAnew(String query) {
+    Fhir.put(
+        "Patient",
+        "pages-plain",
+        ",\"name\":[{\"family\":\"Øster \\\"🦵\\\"\"}],\"text\":{\"status\":\"generated\","
+            + "\"div\":\"<div xmlns=\\\"http://www.w3.org/1999/xhtml\\\">a &amp; b</div>\"}");
+    if (ids(page(HERE + "Observation?patient=pages-plain")).isEmpty()) {
+      store("pages-plain", 3);
+      Fhir.post(Fhir.observation("pages-plain", "8302-2", "2026-01-06", "5.10")).statusCode(201);
+    }
+    ExtractableResponse<Response> plain = lenient(query);
+    ExtractableResponse<Response> encoded = lenient(query + "&_pretty=true");
+    assertEquals(encoded.contentType(), plain.contentType());
+    assertFalse(plain.asString().contains("\n"));
+    assertTrue(encoded.asString().contains("\n"));
+    assertEquals(comparable(encoded), comparable(plain));
+  }
+
+  private static ExtractableResponse<Response> lenient(String query) {
+    return given()
+        .urlEncodingEnabled(false)
+        .header("Prefer", "handling=lenient")
+        .get(HERE + query)
+        .then()
+        .statusCode(200)
+        .extract();
+  }
+
+  private static Object comparable(ExtractableResponse<Response> answer) {
+    JsonPath bundle =
+        new JsonPath(
+            answer
+                .asString()
+                .replaceAll("_pretty=true&?", "")
+                .replaceAll("[?&]\"", "\"")
+                .replaceAll("[0-9a-f-]{36}\"(?=,\\s*\"issue\")", "id\"")
+                .replaceAll("urn:uuid:[0-9a-f-]{36}", "urn"));
+    Map<String, Object> comparable = bundle.getMap("");
+    assertTrue(comparable.keySet().containsAll(Set.of("id", "meta")));
+    comparable.keySet().removeAll(Set.of("id", "meta"));
+    return comparable;
   }
 }
