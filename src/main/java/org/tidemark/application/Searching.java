@@ -23,6 +23,9 @@ public class Searching {
   /** The most records of a page; a client that asks for more gets so many. */
   public static final int MOST_COUNT = 500;
 
+  /** The most keys of an order; each costs a look-up for every record that matches. */
+  public static final int MOST_SORTED = 4;
+
   private static final long DAY_MS = 86_400_000L;
 
   private final SearchParameters parameters;
@@ -301,7 +304,14 @@ public class Searching {
 
   private List<Query.Sort> sort(String type, String value) {
     List<Query.Sort> sort = new ArrayList<>();
-    for (String key : value.split(",")) {
+    String[] keys = value.split(",", -1);
+    if (keys.length > MOST_SORTED) {
+      throw Problem.of(
+          Problem.Kind.BAD_REQUEST,
+          "A result is sorted by at most " + MOST_SORTED + " keys.",
+          "_sort");
+    }
+    for (String key : keys) {
       boolean down = key.startsWith("-");
       sort.add(sort(type, down ? key.substring(1) : key, down));
     }

@@ -429,6 +429,31 @@ class SearchCasesTest {
   }
 
   @Test
+  void case42WhatWasNotObeyedIsToldInFullWhateverTheElements() {
+    given()
+        .header("Prefer", "handling=lenient")
+        .queryParam("_id", "cases-day")
+        .queryParam("_elements", "status")
+        .queryParam("nothing", "x")
+        .get("/fhir/Observation")
+        .then()
+        .statusCode(200)
+        .body("entry.search.mode", equalTo(List.of("match", "outcome")))
+        .body("entry[1].resource.issue[0].severity", equalTo("warning"))
+        .body("entry[1].resource.issue[0].details.text", containsString("nothing"));
+  }
+
+  @Test
+  void case42InXml() {
+    search("Observation", "patient", "cases", "_format", "xml", "_include", "Observation:patient")
+        .statusCode(200)
+        .contentType(containsString("application/fhir+xml"))
+        .body("Bundle.total.@value", equalTo("9"))
+        .body("Bundle.entry.findAll { it.search.mode.@value == 'match' }.size()", equalTo(9))
+        .body("Bundle.entry.findAll { it.search.mode.@value == 'include' }.size()", equalTo(1));
+  }
+
+  @Test
   void case42SortedByEachKeyUpAndDown() {
     sorted("Observation", "date", "month period day open evening india ten fraction");
     sorted("Observation", "-date", "fraction india ten evening open day month period");
@@ -449,6 +474,9 @@ class SearchCasesTest {
         .statusCode(400)
         .body("issue[0].details.text", containsString("date"));
     search("Observation", "_sort", "based-on").statusCode(400);
+    search("Observation", "_sort", "date,").statusCode(400);
+    search("Observation", "_sort", "date,status,code,category").statusCode(200);
+    search("Observation", "_sort", "date,status,code,category,_id").statusCode(400);
   }
 
   /** Those named come in this order; what has no time of its own is left aside. */
