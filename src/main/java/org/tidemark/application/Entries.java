@@ -38,7 +38,7 @@ final class Entries {
   static BundleEntryComponent read(Records records, EntryUrl url) {
     BundleEntryComponent entry = new BundleEntryComponent();
     if (url.id().isEmpty()) {
-      Page page = records.search(url.type(), url.query());
+      Page page = records.search(url.type(), url.query(), Handling.STRICT);
       entry.setResource(searchSet(page, records.references())).getResponse().setStatus("200 OK");
       return entry;
     }
@@ -66,13 +66,13 @@ final class Entries {
   static Bundle searchSet(Page page, References references) {
     Bundle bundle = new Bundle().setType(Bundle.BundleType.SEARCHSET);
     page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
-    for (Resource resource : page.resources()) {
+    for (Page.Entry entry : page.entries()) {
       bundle
           .addEntry()
-          .setFullUrl(references.base() + resource.fhirType() + "/" + resource.getIdPart())
-          .setResource(resource)
+          .setFullUrl(references.base() + entry.type() + "/" + entry.id())
+          .setResource(entry.resource())
           .getSearch()
-          .setMode(Bundle.SearchEntryMode.MATCH);
+          .setMode(entry.match() ? Bundle.SearchEntryMode.MATCH : Bundle.SearchEntryMode.INCLUDE);
     }
     return bundle;
   }

@@ -30,8 +30,13 @@ final class IndexedRecord implements SearchParameters.Sink {
   }
 
   /** Whether the type is about one subject, kept in the record's own row and not in the index. */
-  static boolean hasOneSubject(String type) {
+  private static boolean hasOneSubject(String type) {
     return !type.equals("Provenance");
+  }
+
+  /** Whether a parameter of a type is found by the record's own row. */
+  static boolean isSubject(String type, String parameter) {
+    return hasOneSubject(type) && (parameter.equals("patient") || parameter.equals("subject"));
   }
 
   @Override
@@ -46,7 +51,7 @@ final class IndexedRecord implements SearchParameters.Sink {
     if (isSubject && subject == null) {
       subject = target;
     }
-    if (!isSubject || !hasOneSubject(resource.fhirType())) {
+    if (!isSubject(resource.fhirType(), parameter)) {
       uris.add(new SearchValues.Uri(parameter, target));
     }
   }

@@ -53,6 +53,7 @@ public class Records {
   private final References references;
   private final SearchParameters parameters;
   private final Searching searching;
+  private final Searches searches;
   private final Patches patches;
   private final Instance<Consequences> consequences;
 
@@ -62,6 +63,7 @@ public class Records {
       References references,
       SearchParameters parameters,
       Searching searching,
+      Searches searches,
       Patches patches,
       Instance<Consequences> consequences) {
     this.store = store;
@@ -69,6 +71,7 @@ public class Records {
     this.references = references;
     this.parameters = parameters;
     this.searching = searching;
+    this.searches = searches;
     this.patches = patches;
     this.consequences = consequences;
   }
@@ -313,33 +316,13 @@ public class Records {
    *
    * @param type the type searched
    * @param given the parameters with their values
+   * @param handling what becomes of a parameter that is not offered
    * @return the page
-   * @throws Problem when a parameter is not declared, or a value cannot be understood
+   * @throws Problem when a parameter is not offered, a value cannot be understood, or too many
+   *     records would come along
    */
-  public Page search(String type, Map<String, List<String>> given) {
-    return QuarkusTransaction.joiningExisting()
-        .call(() -> page(searching.read(type, given), given));
-  }
-
-  private Page page(Query query, Map<String, List<String>> given) {
-    boolean onlyCount =
-        query.limit() == 0 || given.getOrDefault("_summary", List.of()).contains("count");
-    boolean total = onlyCount || given.getOrDefault("_total", List.of()).contains("accurate");
-    List<ResourceStore.Found> found =
-        onlyCount ? List.of() : store.search(query.limitedTo(query.limit() + 1));
-    boolean more = found.size() > query.limit();
-    List<ResourceStore.Found> shown = more ? found.subList(0, query.limit()) : found;
-    OptionalLong known =
-        total
-            ? OptionalLong.of(store.count(query))
-            : more || query.after().isPresent()
-                ? OptionalLong.empty()
-                : OptionalLong.of(shown.size());
-    Optional<String> next =
-        more
-            ? Optional.of(Searching.cursor(shown.get(shown.size() - 1).place(query.order())))
-            : Optional.empty();
-    return new Page(shown.stream().map(row -> parsed(row.stored())).toList(), known, next);
+  public Page search(String type, Map<String, List<String>> given, Handling handling) {
+    return searches.search(type, given, handling);
   }
 
   // ---- the engine, and reads for everyone ----
@@ -459,21 +442,7 @@ public class Records {
 
   private List<Resource> all(Query query) {
     return QuarkusTransaction.joiningExisting()
-        .call(
-            () ->
-                store
-                    .search(
-                        new Query(
-                            query.type(),
-                            query.subjects(),
-                            query.criteria(),
-                            query.order(),
-                            false,
-                            Optional.empty(),
-                            Integer.MAX_VALUE))
-                    .stream()
-                    .map(row -> parsed(row.stored()))
-                    .toList());
+        .call(() -> store.search(query.all()).stream().map(row -> parsed(row.stored())).toList());
   }
 
   // ---- the parts of a client's write ----
@@ -547,14 +516,7 @@ public class Records {
       Condition.Identifier identifier = condition.identifier().get();
       Query.TokenTest test =
           new Query.TokenTest(Optional.of(identifier.system()), Optional.of(identifier.value()));
-      return new Query(
-          type,
-          Set.of(),
-          List.of(new Query.Tokens("identifier", List.of(test))),
-          Query.Order.ID,
-          false,
-          Optional.empty(),
-          2);
+      return Query.byId(type, List.of(new Query.Tokens("identifier", List.of(test))), 2);
     }
     try {
       return searching.read(type, condition.query()).limitedTo(2);

@@ -1,9 +1,7 @@
 package org.tidemark.application;
 
 import jakarta.enterprise.context.ApplicationScoped;
-import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
-import java.util.Base64;
 import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
@@ -25,14 +23,31 @@ public class Searching {
   /** The most records of a page; a client that asks for more gets so many. */
   public static final int MOST_COUNT = 500;
 
+  /** The most keys of an order; each costs a look-up for every record that matches. */
+  public static final int MOST_SORTED = 4;
+
   private static final long DAY_MS = 86_400_000L;
 
   private final SearchParameters parameters;
   private final References references;
+  private final Links links;
 
-  Searching(SearchParameters parameters, References references) {
+  Searching(SearchParameters parameters, References references, Links links) {
     this.parameters = parameters;
+    this.links = links;
     this.references = references;
+  }
+
+  /**
+   * Reads a search of which only the records matter.
+   *
+   * @param type the type searched
+   * @param given the parameters with their values, undecoded by FHIR's rules
+   * @return the query; its limit is the page's count
+   * @throws Problem when a parameter is not offered, or a value cannot be understood
+   */
+  Query read(String type, Map<String, List<String>> given) {
+    return search(type, given, Handling.STRICT).query();
   }
 
   /**
@@ -40,77 +55,130 @@ public class Searching {
    *
    * @param type the type searched
    * @param given the parameters with their values, undecoded by FHIR's rules
-   * @return the query; its limit is the page's count
-   * @throws Problem when a parameter is not declared, or a value cannot be understood
+   * @param handling what becomes of a parameter that is not offered
+   * @return the search
+   * @throws Problem when a parameter is not offered, or a value cannot be understood
    */
-  Query read(String type, Map<String, List<String>> given) {
-    Set<String> subjects = null;
-    List<Query.Criterion> criteria = new ArrayList<>();
-    Query.Order order =
-        parameters.happened(type).isEmpty() ? Query.Order.UPDATED : Query.Order.HAPPENED;
-    boolean newestFirst = true;
-    Optional<Query.Cursor> after = Optional.empty();
-    int limit = USUAL_COUNT;
-    for (Map.Entry<String, List<String>> entry : given.entrySet()) {
-      for (String value : entry.getValue()) {
-        switch (entry.getKey()) {
-          case "_count" -> limit = count(value);
-          case "_cursor" -> after = Optional.of(cursor(value));
-          case "_sort" -> {
-            newestFirst = value.startsWith("-");
-            order = order(type, newestFirst ? value.substring(1) : value);
-          }
-          case "_total", "_summary" -> {}
-          case "_id" -> criteria.add(new Query.Ids(Set.copyOf(split(value, ','))));
-          case "_lastUpdated" -> criteria.add(new Query.Updated(dates("_lastUpdated", value)));
-          default -> {
-            Asked asked = asked(type, entry.getKey());
-            if (asked.isSubject(type)) {
-              Set<String> people = targets(asked, value);
-              subjects = subjects == null ? people : common(subjects, people);
-            } else {
-              criteria.add(criterion(asked, value));
-            }
-          }
+  Search search(String type, Map<String, List<String>> given, Handling handling) {
+    SearchDraft draft = new SearchDraft(type, usual(type));
+    given.forEach((name, values) -> values.forEach(value -> take(draft, name, value, handling)));
+    return draft.finished();
+  }
+
+  private void take(SearchDraft draft, String name, String value, Handling handling) {
+    if (value.isBlank()) {
+      throw Problem.of(Problem.Kind.BAD_REQUEST, "'" + name + "' has no value.", name);
+    }
+    try {
+      take(draft, name, value);
+    } catch (Problem problem) {
+      boolean notOffered = problem.issues().get(0).kind() == Problem.Kind.UNKNOWN_PARAMETER;
+      if (handling == Handling.STRICT || !notOffered) {
+        throw problem;
+      }
+      draft.ignore(new Page.Ignored(name, value, problem));
+    }
+  }
+
+  private void take(SearchDraft draft, String name, String value) {
+    String type = draft.type();
+    switch (name) {
+      case "_count" -> draft.limit(count(value));
+      case "_cursor" -> draft.after(value);
+      case "_sort" -> draft.sort(sort(type, value));
+      case "_total" -> draft.total(total(value));
+      case "_summary" -> {
+        if (isCount(value)) {
+          draft.onlyTotal();
         }
       }
+      case "_include" -> draft.forward(links.forward(type, value));
+      case "_revinclude" -> draft.backward(links.backward(type, value));
+      case "_id" -> draft.require(new Query.Ids(Set.copyOf(split(value, ','))));
+      case "_lastUpdated" -> draft.require(new Query.Updated(dates(name, value)));
+      default -> take(draft, asked(type, name), value);
     }
-    if (subjects != null && subjects.isEmpty()) {
-      criteria.add(new Query.Ids(Set.of("")));
-    }
-    return new Query(
-        type, subjects == null ? Set.of() : subjects, criteria, order, newestFirst, after, limit);
   }
 
-  /**
-   * The text that brings a client to the next page.
-   *
-   * @param place the last record of the page before
-   * @return the value of {@code _cursor}
-   */
-  static String cursor(Query.Cursor place) {
-    return Base64.getUrlEncoder()
-        .withoutPadding()
-        .encodeToString((place.key() + " " + place.id()).getBytes(StandardCharsets.UTF_8));
+  private void take(SearchDraft draft, Asked asked, String value) {
+    Query.Criterion criterion =
+        switch (asked.modifier()) {
+          case MISSING -> {
+            Query.Criterion present = present(asked);
+            yield isTrue(asked, value) ? new Query.Not(present) : present;
+          }
+          case NOT -> new Query.Not(criterion(asked, value));
+          case NONE -> criterion(asked, value);
+        };
+    if (criterion instanceof Query.About about) {
+      draft.about(about.any());
+    } else {
+      draft.require(criterion);
+    }
   }
 
-  private static Query.Cursor cursor(String value) {
-    try {
-      String text = new String(Base64.getUrlDecoder().decode(value), StandardCharsets.UTF_8);
-      int space = text.indexOf(' ');
-      return new Query.Cursor(
-          Long.parseLong(text.substring(0, Math.max(space, 0))), text.substring(space + 1));
-    } catch (IllegalArgumentException e) {
+  private static Query.Criterion present(Asked asked) {
+    String name = asked.parameter().name();
+    if (asked.isSubject()) {
+      return new Query.HasSubject();
+    }
+    return switch (asked.parameter().form()) {
+      case TOKEN -> new Query.Present(Query.Values.TOKENS, name);
+      case DATE -> new Query.Present(Query.Values.DATES, name);
+      case URI, REFERENCE -> new Query.Present(Query.Values.URIS, name);
+    };
+  }
+
+  private static boolean isTrue(Asked asked, String value) {
+    if (!value.equals("true") && !value.equals("false")) {
       throw Problem.of(
-          Problem.Kind.BAD_REQUEST, "The page is not one that this server gave out.", "_cursor");
+          Problem.Kind.BAD_REQUEST,
+          "The modifier ':missing' is true or false.",
+          asked.parameter().name() + ":missing");
     }
+    return value.equals("true");
   }
 
-  /** A parameter as it was asked for: {@code subject:Patient}. */
-  private record Asked(SearchParameters.Parameter parameter, Set<String> targets) {
-    boolean isSubject(String type) {
-      return IndexedRecord.hasOneSubject(type)
-          && (parameter.name().equals("patient") || parameter.name().equals("subject"));
+  /** The order of a search that asks for none: the newest first. */
+  private Query.Sort usual(String type) {
+    return Query.Sort.by(
+        parameters.happened(type).isEmpty() ? Query.Order.UPDATED : Query.Order.HAPPENED, true);
+  }
+
+  private static Search.Total total(String value) {
+    return switch (value) {
+      case "none" -> Search.Total.NONE;
+      case "estimate", "accurate" -> Search.Total.COUNTED;
+      default ->
+          throw Problem.of(
+              Problem.Kind.BAD_REQUEST, "_total is none, estimate or accurate.", "_total");
+    };
+  }
+
+  /** Whether only the number is wanted; the other summaries concern the form of the answer. */
+  private static boolean isCount(String summary) {
+    if (!summary.equals("count") && !summary.equals("false")) {
+      throw Problem.of(
+          Problem.Kind.BAD_REQUEST,
+          "_summary is one of true, text, data, count and false; inside a Bundle it is count or"
+              + " false.",
+          "_summary");
+    }
+    return summary.equals("count");
+  }
+
+  /** What may follow a parameter's name, besides a type. */
+  private enum Modifier {
+    NONE,
+    NOT,
+    MISSING
+  }
+
+  /** A parameter of a type as it was asked for: {@code subject:Patient}, {@code status:not}. */
+  private record Asked(
+      String type, SearchParameters.Parameter parameter, Set<String> targets, Modifier modifier) {
+    boolean isSubject() {
+      return IndexedRecord.isSubject(type, parameter.name());
     }
   }
 
@@ -118,33 +186,38 @@ public class Searching {
     int colon = name.indexOf(':');
     String plain = colon < 0 ? name : name.substring(0, colon);
     SearchParameters.Parameter parameter =
-        parameters
-            .find(type, plain)
-            .orElseThrow(
-                () ->
-                    Problem.of(
-                        Problem.Kind.UNKNOWN_PARAMETER,
-                        "%s has no search parameter '%s' here. It has: _id, _lastUpdated, %s."
-                            .formatted(
-                                type,
-                                plain,
-                                parameters.of(type).stream()
-                                    .map(SearchParameters.Parameter::name)
-                                    .sorted()
-                                    .collect(Collectors.joining(", "))),
-                        name));
+        parameters.find(type, plain).orElseThrow(() -> notDeclared(type, plain, name));
     Set<String> targets = plain.equals("patient") ? Set.of("Patient") : parameter.targets();
-    if (colon >= 0) {
-      String modifier = name.substring(colon + 1);
-      if (!targets.contains(modifier)) {
+    if (colon < 0) {
+      return new Asked(type, parameter, targets, Modifier.NONE);
+    }
+    String modifier = name.substring(colon + 1);
+    if (!SearchParameters.modifiers(parameter.form()).contains(modifier)) {
+      boolean named = targets.isEmpty() ? Types.isServed(modifier) : targets.contains(modifier);
+      if (!named || !parameter.leadsTo(modifier)) {
         throw Problem.of(
             Problem.Kind.UNKNOWN_PARAMETER,
-            "The modifier ':" + modifier + "' is not offered.",
+            "The modifier ':" + modifier + "' is not offered for '" + plain + "'.",
             name);
       }
-      targets = Set.of(modifier);
+      return new Asked(type, parameter, Set.of(modifier), Modifier.NONE);
     }
-    return new Asked(parameter, targets);
+    return new Asked(
+        type, parameter, targets, modifier.equals("not") ? Modifier.NOT : Modifier.MISSING);
+  }
+
+  private Problem notDeclared(String type, String plain, String name) {
+    return Problem.of(
+        Problem.Kind.UNKNOWN_PARAMETER,
+        "%s has no search parameter '%s' here. It has: _id, _lastUpdated, %s."
+            .formatted(
+                type,
+                plain,
+                parameters.of(type).stream()
+                    .map(SearchParameters.Parameter::name)
+                    .sorted()
+                    .collect(Collectors.joining(", "))),
+        name);
   }
 
   private Query.Criterion criterion(Asked asked, String value) {
@@ -156,7 +229,10 @@ public class Searching {
       case URI ->
           new Query.Uris(
               name, Set.copyOf(split(value, ',').stream().map(Searching::unescaped).toList()));
-      case REFERENCE -> new Query.Uris(name, targets(asked, value));
+      case REFERENCE ->
+          asked.isSubject()
+              ? new Query.About(targets(asked, value))
+              : new Query.Uris(name, targets(asked, value));
     };
   }
 
@@ -171,12 +247,6 @@ public class Searching {
       }
     }
     return any;
-  }
-
-  private static Set<String> common(Set<String> one, Set<String> other) {
-    Set<String> both = new LinkedHashSet<>(one);
-    both.retainAll(other);
-    return both;
   }
 
   private static Query.TokenTest token(String name, String value) {
@@ -232,21 +302,54 @@ public class Searching {
     return new Query.DateTest(comparison, span.lowMs() - slack, span.highMs() + slack);
   }
 
-  private Query.Order order(String type, String by) {
+  private List<Query.Sort> sort(String type, String value) {
+    List<Query.Sort> sort = new ArrayList<>();
+    String[] keys = value.split(",", -1);
+    if (keys.length > MOST_SORTED) {
+      throw Problem.of(
+          Problem.Kind.BAD_REQUEST,
+          "A result is sorted by at most " + MOST_SORTED + " keys.",
+          "_sort");
+    }
+    for (String key : keys) {
+      boolean down = key.startsWith("-");
+      sort.add(sort(type, down ? key.substring(1) : key, down));
+    }
+    return sort;
+  }
+
+  private Query.Sort sort(String type, String by, boolean down) {
     if (by.equals("_id")) {
-      return Query.Order.ID;
+      return Query.Sort.by(Query.Order.ID, down);
     }
     if (by.equals("_lastUpdated")) {
-      return Query.Order.UPDATED;
+      return Query.Sort.by(Query.Order.UPDATED, down);
     }
     List<String> happened = parameters.happened(type);
     if (!happened.isEmpty() && happened.get(0).equals(by)) {
-      return Query.Order.HAPPENED;
+      return Query.Sort.by(Query.Order.HAPPENED, down);
     }
-    throw Problem.of(
-        Problem.Kind.BAD_REQUEST,
-        "%s can be sorted by one of _id, _lastUpdated%s."
-            .formatted(type, happened.isEmpty() ? "" : ", " + happened.get(0)),
+    SearchParameters.Form form =
+        parameters
+            .find(type, by)
+            .map(SearchParameters.Parameter::form)
+            .filter(SearchParameters.Form::isOrdered)
+            .orElseThrow(() -> notSorted(type));
+    return new Query.Sort(
+        form == SearchParameters.Form.DATE ? Query.Order.DATE : Query.Order.CODE, by, down);
+  }
+
+  private Problem notSorted(String type) {
+    return Problem.of(
+        Problem.Kind.UNKNOWN_PARAMETER,
+        "%s can be sorted by: _id, _lastUpdated, %s."
+            .formatted(
+                type,
+                parameters.of(type).stream()
+                    .filter(parameter -> parameter.form().isOrdered())
+                    .map(SearchParameters.Parameter::name)
+                    .sorted()
+                    .collect(Collectors.joining(", "))),
         "_sort");
   }
 

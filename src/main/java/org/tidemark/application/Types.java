@@ -68,9 +68,14 @@ public final class Types {
     }
   }
 
+  /** Whether clients can read the type. */
+  static boolean isServed(String type) {
+    return WRITTEN.contains(type) || PUBLISHED.contains(type);
+  }
+
   /** Requires that clients can read the type. */
   static void requireServed(String type) {
-    if (!WRITTEN.contains(type) && !PUBLISHED.contains(type)) {
+    if (!isServed(type)) {
       throw Problem.of(Problem.Kind.NOT_FOUND, "The type '" + type + "' is not served here.");
     }
   }

@@ -15,12 +15,26 @@ public final class Outcomes {
    * @return an OperationOutcome with an issue for each of the problem's
    */
   public static OperationOutcome of(Problem problem) {
+    return of(problem, IssueSeverity.ERROR);
+  }
+
+  /**
+   * What was not done of a request that was carried out all the same.
+   *
+   * @param problem why not
+   * @return an OperationOutcome with a warning for each of the problem's issues
+   */
+  public static OperationOutcome warning(Problem problem) {
+    return of(problem, IssueSeverity.WARNING);
+  }
+
+  private static OperationOutcome of(Problem problem, IssueSeverity severity) {
     OperationOutcome outcome = new OperationOutcome();
     for (Problem.Issue issue : problem.issues()) {
       OperationOutcome.OperationOutcomeIssueComponent component =
           outcome
               .addIssue()
-              .setSeverity(IssueSeverity.ERROR)
+              .setSeverity(severity)
               .setCode(issue.kind().issueType())
               .setDiagnostics(issue.text());
       component

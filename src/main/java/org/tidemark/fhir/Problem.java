@@ -50,6 +50,13 @@ public final class Problem extends RuntimeException {
         "unknown-parameter",
         "The search parameter is not declared for this type.",
         "Use one that the CapabilityStatement declares."),
+    /** The search would bring more than a stated number of records along. */
+    TOO_COSTLY(
+        400,
+        IssueType.TOOCOSTLY,
+        "too-costly",
+        "The search would bring more than a stated number of records along.",
+        "Ask for smaller pages, or search for the other records by themselves."),
     /** The element is not part of FHIR R4 at this place. */
     UNKNOWN_ELEMENT(
         422,

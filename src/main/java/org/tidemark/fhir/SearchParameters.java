@@ -64,6 +64,10 @@ public final class SearchParameters {
   private static final List<String> HAPPENED =
       List.of("date", "authored", "authored-on", "recorded", "identified");
 
+  /** The parameters that name a definition by its canonical, not a record by its address. */
+  private static final Set<String> CANONICAL =
+      Set.of("instantiates-canonical", "questionnaire", "definition");
+
   /** What kind of value a parameter takes. */
   public enum Form {
     /** A code, with or without its system. */
@@ -73,7 +77,22 @@ public final class SearchParameters {
     /** A date, time or period. */
     DATE,
     /** A URI. */
-    URI
+    URI;
+
+    /** Whether a result can be sorted by it. */
+    public boolean isOrdered() {
+      return this == TOKEN || this == DATE;
+    }
+  }
+
+  /**
+   * The modifiers that are offered, besides the types that a reference may point to.
+   *
+   * @param form the kind of value
+   * @return the modifiers without their colon
+   */
+  public static List<String> modifiers(Form form) {
+    return form == Form.TOKEN ? List.of("missing", "not") : List.of("missing");
   }
 
   /**
@@ -81,10 +100,23 @@ public final class SearchParameters {
    *
    * @param name its name in a query
    * @param form the kind of value
-   * @param targets the types that a reference may point to; empty when it is none
+   * @param targets the types that a reference may point to; empty for any type
    * @param description the standard's description
    */
-  public record Parameter(String name, Form form, Set<String> targets, String description) {}
+  public record Parameter(String name, Form form, Set<String> targets, String description) {
+
+    /**
+     * Whether it leads to records of a type.
+     *
+     * @param type the type
+     * @return true when its values are references to records, and may name this type
+     */
+    public boolean leadsTo(String type) {
+      return form == Form.REFERENCE
+          && !CANONICAL.contains(name)
+          && (targets.isEmpty() || targets.contains(type));
+    }
+  }
 
   private record Extracted(Parameter parameter, List<SearchPath> paths) {}
 

@@ -5,6 +5,7 @@ import ca.uhn.fhir.interceptor.api.Interceptor;
 import ca.uhn.fhir.interceptor.api.Pointcut;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.stream.Collectors;
 import org.hl7.fhir.instance.model.api.IBaseConformance;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
@@ -14,6 +15,8 @@ import org.hl7.fhir.r4.model.CapabilityStatement.ResourceVersionPolicy;
 import org.hl7.fhir.r4.model.CapabilityStatement.TypeRestfulInteraction;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Enumerations.SearchParamType;
+import org.hl7.fhir.r4.model.StringType;
+import org.tidemark.application.Links;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.SearchParameters;
 
@@ -24,9 +27,11 @@ import org.tidemark.fhir.SearchParameters;
 @Interceptor
 public final class Conformance {
   private final SearchParameters parameters;
+  private final Links links;
 
-  Conformance(SearchParameters parameters) {
+  Conformance(SearchParameters parameters, Links links) {
     this.parameters = parameters;
+    this.links = links;
   }
 
   /** Corrects the statement that HAPI generated. */
@@ -48,7 +53,8 @@ public final class Conformance {
   private void correct(CapabilityStatementRestResourceComponent resource) {
     String type = resource.getType();
     boolean written = Types.WRITTEN.contains(type);
-    resource.setSearchInclude(new ArrayList<>()).setSearchRevInclude(new ArrayList<>());
+    resource.setSearchInclude(strings(links.forwards(type)));
+    resource.setSearchRevInclude(strings(links.backwards(type)));
     resource
         .setVersioning(
             written ? ResourceVersionPolicy.VERSIONEDUPDATE : ResourceVersionPolicy.VERSIONED)
@@ -74,8 +80,23 @@ public final class Conformance {
           resource,
           parameter.name(),
           SearchParamType.valueOf(parameter.form().name()),
-          parameter.description());
+          described(parameter));
     }
+  }
+
+  /** R4's statement has no other place for the modifiers. */
+  private static String described(SearchParameters.Parameter parameter) {
+    return "%s Modifiers: %s.%s"
+        .formatted(
+            parameter.description(),
+            SearchParameters.modifiers(parameter.form()).stream()
+                .map(modifier -> ":" + modifier)
+                .collect(Collectors.joining(", ")),
+            parameter.form().isOrdered() ? " Can be sorted by." : "");
+  }
+
+  private static List<StringType> strings(List<String> texts) {
+    return texts.stream().map(StringType::new).collect(Collectors.toList());
   }
 
   private static void parameter(

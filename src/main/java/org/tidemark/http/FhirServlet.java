@@ -18,6 +18,7 @@ import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Resource;
 import org.jboss.logging.MDC;
 import org.tidemark.application.Histories;
+import org.tidemark.application.Links;
 import org.tidemark.application.Records;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.BodyCheck;
@@ -36,6 +37,7 @@ public class FhirServlet extends RestfulServer {
   @Inject transient Patches patches;
   @Inject transient References references;
   @Inject transient SearchParameters parameters;
+  @Inject transient Links links;
   @Inject transient BodyCheck bodyCheck;
   @Inject transient Instance<Operations> operations;
 
@@ -69,8 +71,8 @@ public class FhirServlet extends RestfulServer {
     operations.forEach(this::registerProvider);
     registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));
     registerInterceptor(new ProblemAnswers());
-    registerInterceptor(new Conformance(parameters));
-    registerInterceptor(new SearchTotals());
+    registerInterceptor(new Conformance(parameters, links));
+    registerInterceptor(new SearchAnswers(references));
   }
 
   private Class<? extends Resource> typeClass(String type) {

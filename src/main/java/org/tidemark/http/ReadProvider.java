@@ -6,41 +6,30 @@ import ca.uhn.fhir.rest.annotation.Read;
 import ca.uhn.fhir.rest.annotation.Search;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.IResourceProvider;
-import java.net.URLEncoder;
-import java.nio.charset.StandardCharsets;
-import java.util.Arrays;
-import java.util.LinkedHashMap;
-import java.util.List;
-import java.util.Map;
 import java.util.Optional;
-import java.util.Set;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.IdType;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.application.Address;
 import org.tidemark.application.Histories;
-import org.tidemark.application.Page;
 import org.tidemark.application.Records;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 
 /** Reads and searches records of one type. */
 class ReadProvider implements IResourceProvider {
-  /** Parameters that concern the form of the answer; HAPI obeys them. */
-  private static final Set<String> FORM = Set.of("_format", "_pretty", "_elements");
-
   private final Class<? extends Resource> type;
   private final Records records;
-  private final References references;
   private final HistoryBundles past;
+  private final SearchBundles found;
 
   ReadProvider(
       Class<? extends Resource> type, Records records, Histories histories, References references) {
     this.past = new HistoryBundles(histories, references);
+    this.found = new SearchBundles(records, references);
     this.type = type;
     this.records = records;
-    this.references = references;
   }
 
   @Override
@@ -94,59 +83,6 @@ class ReadProvider implements IResourceProvider {
   /** Searches records; parameters that are not declared are refused. */
   @Search(allowUnknownParams = true)
   public Bundle search(RequestDetails request) {
-    Map<String, List<String>> given = new LinkedHashMap<>();
-    request
-        .getParameters()
-        .forEach(
-            (name, values) -> {
-              if (!FORM.contains(name)) {
-                given.put(name, Arrays.asList(values));
-              }
-            });
-    Page page = records.search(type.getSimpleName(), given);
-    Bundle bundle = new Bundle().setType(Bundle.BundleType.SEARCHSET);
-    page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
-    SearchTotals.remember(request, page);
-    bundle.addLink().setRelation("self").setUrl(url(request.getParameters(), Optional.empty()));
-    page.next()
-        .ifPresent(
-            next ->
-                bundle
-                    .addLink()
-                    .setRelation("next")
-                    .setUrl(url(request.getParameters(), Optional.of(next))));
-    for (Resource resource : page.resources()) {
-      bundle
-          .addEntry()
-          .setFullUrl(references.base() + resource.fhirType() + "/" + resource.getIdPart())
-          .setResource(resource)
-          .getSearch()
-          .setMode(Bundle.SearchEntryMode.MATCH);
-    }
-    return bundle;
-  }
-
-  private String url(Map<String, String[]> parameters, Optional<String> cursor) {
-    StringBuilder url = new StringBuilder(references.base()).append(type.getSimpleName());
-    char separator = '?';
-    for (Map.Entry<String, String[]> parameter : parameters.entrySet()) {
-      if (cursor.isPresent() && parameter.getKey().equals("_cursor")) {
-        continue;
-      }
-      for (String value : parameter.getValue()) {
-        url.append(separator)
-            .append(encoded(parameter.getKey()))
-            .append('=')
-            .append(encoded(value));
-        separator = '&';
-      }
-    }
-    cursor.ifPresent(
-        place -> url.append(url.indexOf("?") < 0 ? "?" : "&").append("_cursor=").append(place));
-    return url.toString();
-  }
-
-  private static String encoded(String text) {
-    return URLEncoder.encode(text, StandardCharsets.UTF_8);
+    return found.read(type.getSimpleName(), request);
   }
 }

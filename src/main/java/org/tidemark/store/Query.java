@@ -1,5 +1,6 @@
 package org.tidemark.store;
 
+import java.util.ArrayList;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
@@ -10,8 +11,8 @@ import java.util.Set;
  * @param type the type
  * @param subjects normalised references of the people it may be about; empty for anyone
  * @param criteria further criteria
- * @param order what the result is ordered by; records that tie come in the order of their ids
- * @param newestFirst whether the order runs down
+ * @param sort what the result is ordered by, the most important first; records that tie come in the
+ *     order of their ids
  * @param after the last record of the page before, when there was one
  * @param limit the most records to return, 1 or more
  */
@@ -19,14 +20,51 @@ public record Query(
     String type,
     Set<String> subjects,
     List<Criterion> criteria,
-    Order order,
-    boolean newestFirst,
+    List<Sort> sort,
     Optional<Cursor> after,
     int limit) {
 
+  /** Lets every order end with the id, so that no two records have the same place. */
+  public Query {
+    List<Sort> unique = new ArrayList<>();
+    for (Sort key : sort) {
+      unique.add(key);
+      if (key.order() == Order.ID) {
+        break;
+      }
+    }
+    if (unique.isEmpty() || unique.get(unique.size() - 1).order() != Order.ID) {
+      unique.add(Sort.BY_ID);
+    }
+    sort = List.copyOf(unique);
+  }
+
+  /**
+   * A search in the order of the ids, from the beginning.
+   *
+   * @param type the type
+   * @param criteria what must hold
+   * @param most the most records to return
+   * @return the search
+   */
+  public static Query byId(String type, List<Criterion> criteria, int most) {
+    return new Query(type, Set.of(), criteria, List.of(Sort.BY_ID), Optional.empty(), most);
+  }
+
   /** The same search for at most so many records. */
   public Query limitedTo(int most) {
-    return new Query(type, subjects, criteria, order, newestFirst, after, most);
+    return new Query(type, subjects, criteria, sort, after, most);
+  }
+
+  /** The same search from a place on. */
+  public Query from(Cursor place) {
+    return new Query(type, subjects, criteria, sort, Optional.of(place), limit);
+  }
+
+  /** The same search for all records, upwards by its first key alone. */
+  public Query all() {
+    List<Sort> upwards = List.of(new Sort(sort.get(0).order(), sort.get(0).parameter(), false));
+    return new Query(type, subjects, criteria, upwards, Optional.empty(), Integer.MAX_VALUE);
   }
 
   /** What a result is ordered by. */
@@ -36,16 +74,46 @@ public record Query(
     /** When it was last written. */
     UPDATED,
     /** Its id. */
-    ID
+    ID,
+    /** A time, upwards the earliest and downwards the latest of the record; none is the least. */
+    DATE,
+    /** A code, upwards the least and downwards the greatest of the record; none is the least. */
+    CODE
+  }
+
+  /**
+   * One key of an order.
+   *
+   * @param order what it is
+   * @param parameter the search parameter of a {@link Order#DATE} or {@link Order#CODE}, else empty
+   * @param down whether it runs down: the latest, or the greatest, first
+   */
+  public record Sort(Order order, String parameter, boolean down) {
+    /** Upwards by id. */
+    public static final Sort BY_ID = new Sort(Order.ID, "", false);
+
+    /** A key that needs no search parameter. */
+    public static Sort by(Order order, boolean down) {
+      return new Sort(order, "", down);
+    }
+
+    /** Whether the key is a text; else it is in milliseconds since 1970 UTC. */
+    public boolean isText() {
+      return order == Order.ID || order == Order.CODE;
+    }
   }
 
   /**
    * A place in an ordered result.
    *
-   * @param key the value that the result is ordered by, in milliseconds; 0 when ordered by id
-   * @param id the record's id
+   * @param keys the values of {@link Query#sort}, each a String or a Long; the last is the id
    */
-  public record Cursor(long key, String id) {}
+  public record Cursor(List<Object> keys) {
+    /** Copies the keys. */
+    public Cursor {
+      keys = List.copyOf(keys);
+    }
+  }
 
   /** One condition on a record. */
   public sealed interface Criterion {}
@@ -95,6 +163,41 @@ public record Query(
    * @param any what is accepted
    */
   public record Updated(List<DateTest> any) implements Criterion {}
+
+  /**
+   * That a criterion does not hold.
+   *
+   * @param criterion the criterion
+   */
+  public record Not(Criterion criterion) implements Criterion {}
+
+  /**
+   * That the record has a value of a parameter.
+   *
+   * @param values where the parameter's values are kept
+   * @param parameter the search parameter
+   */
+  public record Present(Values values, String parameter) implements Criterion {}
+
+  /** That the record says whom it is about. */
+  public record HasSubject() implements Criterion {}
+
+  /**
+   * Whom the record is about.
+   *
+   * @param any normalised references
+   */
+  public record About(Set<String> any) implements Criterion {}
+
+  /** Where the values of a search parameter are kept. */
+  public enum Values {
+    /** Codes. */
+    TOKENS,
+    /** References, canonicals and URIs. */
+    URIS,
+    /** Times. */
+    DATES
+  }
 
   /**
    * One comparison with a span of time.

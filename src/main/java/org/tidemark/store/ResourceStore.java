@@ -3,12 +3,13 @@ package org.tidemark.store;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.time.Instant;
 import java.util.ArrayList;
+import java.util.Arrays;
+import java.util.Collection;
 import java.util.List;
 import java.util.Optional;
 import java.util.SortedSet;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
-import org.hibernate.query.NativeQuery;
 
 /**
  * Keeps records and finds them again. Every method joins the caller's transaction, and a read sees
@@ -323,15 +324,13 @@ public class ResourceStore {
    * @return at most {@link Query#limit} records, in the order asked for
    */
   public List<Found> search(Query query) {
-    SearchStatement statement = SearchStatement.of(query, clinic);
-    NativeQuery<Object[]> search =
-        SearchStatement.query(session, statement.page(query))
-            .addScalar("happened_ms", Long.class)
-            .addScalar("updated_ms", Long.class);
-    statement.bind(search);
-    return search.setMaxResults(query.limit()).list().stream()
-        .map(row -> new Found(SearchStatement.stored(row), (Long) row[6], (Long) row[7]))
+    return SearchStatement.of(query, clinic).page(session, query).stream()
+        .map(row -> new Found(SearchStatement.stored(row), place(row)))
         .toList();
+  }
+
+  private static Query.Cursor place(Object[] row) {
+    return new Query.Cursor(Arrays.asList(row).subList(SearchStatement.KEYS_AT, row.length));
   }
 
   /**
@@ -341,34 +340,37 @@ public class ResourceStore {
    * @return the number
    */
   public long count(Query query) {
-    SearchStatement statement = SearchStatement.of(query, clinic);
-    NativeQuery<Long> count =
-        session.createNativeQuery(statement.count(), Long.class).addScalar("found", Long.class);
-    statement.bindAllButPlace(count);
-    return count.uniqueResult();
+    return SearchStatement.of(query, clinic).count(session);
   }
 
   /**
-   * A record that a search found, with its place in the result.
+   * What records refer to by one of their parameters.
+   *
+   * @param type the records' type
+   * @param ids their ids, one or more
+   * @param parameter the search parameter
+   * @return the normalised references, each once
+   */
+  public List<String> targets(String type, Collection<String> ids, String parameter) {
+    return session
+        .createNativeQuery(
+            "select distinct target from search_uri where clinic = :clinic"
+                + " and resource_type = :type and resource_id in :ids and parameter = :parameter"
+                + " order by target",
+            String.class)
+        .addScalar("target", String.class)
+        .setParameter("clinic", clinic)
+        .setParameter("type", type)
+        .setParameterList("ids", ids)
+        .setParameter("parameter", parameter)
+        .list();
+  }
+
+  /**
+   * A record that a search found.
    *
    * @param stored the record
-   * @param happenedMs when it happened, in milliseconds since 1970 UTC
-   * @param updatedMs when it was last written, likewise
+   * @param place its place in the result, after which the next page begins
    */
-  public record Found(Stored stored, long happenedMs, long updatedMs) {
-
-    /**
-     * The place of this record in a result.
-     *
-     * @param order what the result is ordered by
-     * @return where the next page begins
-     */
-    public Query.Cursor place(Query.Order order) {
-      return switch (order) {
-        case HAPPENED -> new Query.Cursor(happenedMs, stored.id());
-        case UPDATED -> new Query.Cursor(updatedMs, stored.id());
-        case ID -> new Query.Cursor(0, stored.id());
-      };
-    }
-  }
+  public record Found(Stored stored, Query.Cursor place) {}
 }

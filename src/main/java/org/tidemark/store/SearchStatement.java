@@ -6,7 +6,6 @@ import java.util.Collection;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
-import java.util.Set;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.NativeQuery;
 
@@ -24,24 +23,31 @@ final class SearchStatement {
           + " and v.resource_type = c.resource_type and v.resource_id = c.resource_id"
           + " and v.version = c.version ";
 
+  private static final String COLUMNS =
+      "select v.resource_type, v.resource_id, v.version, v.subject, v.json, v.last_updated";
+
+  /** Where the keys of the order begin in a row of {@link #page}. */
+  static final int KEYS_AT = 6;
+
   /** Selects the columns of {@link #stored}, to be completed by a condition. */
-  static final String SELECT =
-      "select v.resource_type, v.resource_id, v.version, v.subject, v.json, v.last_updated" + FROM;
+  static final String SELECT = COLUMNS + FROM;
 
-  private static final String SELECT_FOUND =
-      "select v.resource_type, v.resource_id, v.version, v.subject, v.json, v.last_updated,"
-          + " c.happened_ms, c.updated_ms"
-          + FROM;
+  /** The key of a record that has no such time: before the year 1, in milliseconds since 1970. */
+  private static final String NO_TIME = "-99999999999999";
 
-  /** The values that say where a page begins. */
-  private static final Set<String> PLACE = Set.of("afterKey", "afterId");
+  private static final String NO_CODE = "''";
 
   private final StringBuilder where =
       new StringBuilder("where c.clinic = :clinic and c.resource_type = :type");
   private final Map<String, Object> values = new LinkedHashMap<>();
+  private final Map<String, Object> place = new LinkedHashMap<>();
+  private final List<Query.Sort> sort;
+  private final List<String> keys;
   private final boolean personKnown;
 
   private SearchStatement(Query query, String clinic) {
+    this.sort = query.sort();
+    this.keys = sort.stream().map(this::key).toList();
     this.personKnown = !query.subjects().isEmpty();
     values.put("clinic", clinic);
     values.put("type", query.type());
@@ -55,15 +61,6 @@ final class SearchStatement {
     query
         .criteria()
         .forEach(criterion -> statement.where.append(" and ").append(statement.test(criterion)));
-    query
-        .after()
-        .ifPresent(
-            place -> {
-              statement.values.put("afterId", place.id());
-              if (query.order() != Query.Order.ID) {
-                statement.values.put("afterKey", place.key());
-              }
-            });
     return statement;
   }
 
@@ -90,19 +87,71 @@ final class SearchStatement {
         (Instant) row[5]);
   }
 
-  /** Gives a query all values. */
-  void bind(NativeQuery<?> to) {
-    values.forEach((name, value) -> bind(to, name, value));
+  /** The records of a page, with the keys of the order after the columns of {@link #stored}. */
+  List<Object[]> page(StatelessSession session, Query query) {
+    String after = query.after().map(this::beyond).orElse("");
+    StringBuilder selected = new StringBuilder();
+    List<String> order = new ArrayList<>();
+    for (int i = 0; i < keys.size(); i++) {
+      selected.append(", ").append(keys.get(i)).append(" as key").append(i);
+      order.add(keys.get(i) + (sort.get(i).down() ? " desc" : ""));
+    }
+    NativeQuery<Object[]> page =
+        query(
+            session,
+            COLUMNS + selected + FROM + where + after + " order by " + String.join(", ", order));
+    for (int i = 0; i < keys.size(); i++) {
+      page.addScalar("key" + i, sort.get(i).isText() ? String.class : Long.class);
+    }
+    values.forEach((name, value) -> bind(page, name, value));
+    place.forEach((name, value) -> bind(page, name, value));
+    return page.setMaxResults(query.limit()).list();
   }
 
-  /** Gives a query all values but those that say where a page begins. */
-  void bindAllButPlace(NativeQuery<?> to) {
-    values.forEach(
-        (name, value) -> {
-          if (!PLACE.contains(name)) {
-            bind(to, name, value);
-          }
-        });
+  /** How many records match, on whatever page. */
+  long count(StatelessSession session) {
+    NativeQuery<Long> count =
+        session
+            .createNativeQuery(
+                "select count(*) as found from resource_current c " + where, Long.class)
+            .addScalar("found", Long.class);
+    values.forEach((name, value) -> bind(count, name, value));
+    return count.uniqueResult();
+  }
+
+  /**
+   * What comes after a place: the first key lies beyond it, or is the same and the next lies beyond
+   * it, and so on. The first condition is implied by the others; it lets an index begin there.
+   */
+  private String beyond(Query.Cursor cursor) {
+    List<String> ways = new ArrayList<>();
+    StringBuilder same = new StringBuilder();
+    for (int i = 0; i < keys.size(); i++) {
+      place.put("after" + i, cursor.keys().get(i));
+      String beyond = sort.get(i).down() ? " < :after" : " > :after";
+      ways.add(same + keys.get(i) + beyond + i);
+      same.append(keys.get(i)).append(" = :after").append(i).append(" and ");
+    }
+    return " and %s %s :after0 and %s"
+        .formatted(keys.get(0), sort.get(0).down() ? "<=" : ">=", anyOf(ways));
+  }
+
+  /** The expression of a key. Its parameter is one that we declare, so that it needs no escape. */
+  private String key(Query.Sort key) {
+    return switch (key.order()) {
+      case HAPPENED -> "c.happened_ms";
+      case UPDATED -> "c.updated_ms";
+      case ID -> "c.resource_id";
+      case DATE ->
+          ofRows("search_date", key.down() ? "max(k.high_ms)" : "min(k.low_ms)", key, NO_TIME);
+      case CODE -> ofRows("search_token", key.down() ? "max(k.code)" : "min(k.code)", key, NO_CODE);
+    };
+  }
+
+  private String ofRows(String table, String which, Query.Sort key, String none) {
+    return ("coalesce((select %s from %s k where k.clinic = c.clinic and k.resource_type ="
+            + " c.resource_type and k.resource_id = c.resource_id and k.parameter = '%s'), %s)")
+        .formatted(which, table, key.parameter(), none);
   }
 
   private static void bind(NativeQuery<?> to, String name, Object value) {
@@ -111,39 +160,6 @@ final class SearchStatement {
     } else {
       to.setParameter(name, value);
     }
-  }
-
-  String count() {
-    return "select count(*) as found from resource_current c " + where;
-  }
-
-  String page(Query query) {
-    String down = query.newestFirst() ? " desc" : "";
-    String beyond = query.newestFirst() ? "<" : ">";
-    boolean continued = query.after().isPresent();
-    return switch (query.order()) {
-      case ID ->
-          SELECT_FOUND
-              + where
-              + (continued ? " and c.resource_id " + beyond + " :afterId" : "")
-              + " order by c.resource_id"
-              + down;
-      case HAPPENED -> byTime("c.happened_ms", beyond, down, continued);
-      case UPDATED -> byTime("c.updated_ms", beyond, down, continued);
-    };
-  }
-
-  private String byTime(String key, String beyond, String down, boolean continued) {
-    String place =
-        " and (%1$s %2$s :afterKey or (%1$s = :afterKey and c.resource_id > :afterId))"
-            .formatted(key, beyond);
-    return SELECT_FOUND
-        + where
-        + (continued ? place : "")
-        + " order by "
-        + key
-        + down
-        + ", c.resource_id";
   }
 
   private String test(Query.Criterion criterion) {
@@ -169,7 +185,27 @@ final class SearchStatement {
           dates.parameter(),
           anyOf(dates.any().stream().map(t -> compare(t, "x.low_ms", "x.high_ms")).toList()));
     }
+    if (criterion instanceof Query.Not not) {
+      return "not (" + test(not.criterion()) + ")";
+    }
+    if (criterion instanceof Query.Present present) {
+      return row(table(present.values()), present.parameter(), "1 = 1");
+    }
+    if (criterion instanceof Query.HasSubject) {
+      return "c.subject is not null";
+    }
+    if (criterion instanceof Query.About about) {
+      return "c.subject in " + value(about.any());
+    }
     throw new IllegalArgumentException("unknown criterion " + criterion.getClass());
+  }
+
+  private static String table(Query.Values values) {
+    return switch (values) {
+      case TOKENS -> "search_token";
+      case URIS -> "search_uri";
+      case DATES -> "search_date";
+    };
   }
 
   private String row(String table, String parameter, String condition) {

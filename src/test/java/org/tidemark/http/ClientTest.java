@@ -14,6 +14,7 @@ import ca.uhn.fhir.rest.server.exceptions.UnprocessableEntityException;
 import io.quarkus.test.junit.QuarkusTest;
 import jakarta.inject.Inject;
 import java.util.List;
+import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.DateTimeType;
@@ -27,6 +28,8 @@ import org.junit.jupiter.params.provider.CsvSource;
 /** The endpoint as HAPI's own client sees it. */
 @QuarkusTest
 class ClientTest {
+  private static final Pattern MODIFIER = Pattern.compile("[ ,]:([a-z]+)(?=[,.])");
+
   @Inject FhirContext context;
   private IGenericClient client;
 
@@ -125,14 +128,12 @@ class ClientTest {
   }
 
   @Test
-  void everyDeclaredParameterWorksAndOthersAreRefused() {
+  void case43EveryDeclaredParameterAndLinkWorksAndOthersAreRefused() {
     CapabilityStatement statement =
         client.capabilities().ofType(CapabilityStatement.class).execute();
     assertEquals(23, statement.getRestFirstRep().getResource().size());
     for (CapabilityStatement.CapabilityStatementRestResourceComponent resource :
         statement.getRestFirstRep().getResource()) {
-      assertFalse(resource.hasSearchInclude());
-      assertFalse(resource.hasSearchRevInclude());
       for (CapabilityStatement.CapabilityStatementRestResourceSearchParamComponent parameter :
           resource.getSearchParam()) {
         String value =
@@ -141,21 +142,41 @@ class ClientTest {
               case REFERENCE -> "Patient/none";
               default -> "none";
             };
-        client
-            .search()
-            .byUrl(resource.getType() + "?" + parameter.getName() + "=" + value)
-            .returnBundle(Bundle.class)
-            .execute();
+        search(resource, parameter.getName() + "=" + value);
+        for (String modifier :
+            MODIFIER
+                .matcher(parameter.getDocumentation())
+                .results()
+                .map(found -> found.group(1))
+                .toList()) {
+          String modified = modifier.equals("missing") ? "true" : value;
+          search(resource, parameter.getName() + ":" + modifier + "=" + modified);
+        }
+        if (parameter.getDocumentation().endsWith("Can be sorted by.")) {
+          search(resource, "_sort=" + parameter.getName() + ",-" + parameter.getName());
+        }
       }
-      assertThrows(
-          InvalidRequestException.class,
-          () ->
-              client
-                  .search()
-                  .byUrl(resource.getType() + "?_has:Observation:patient:code=1")
-                  .returnBundle(Bundle.class)
-                  .execute(),
-          resource.getType());
+      resource.getSearchInclude().forEach(link -> search(resource, "_include=" + link));
+      resource.getSearchRevInclude().forEach(link -> search(resource, "_revinclude=" + link));
+      for (String undeclared :
+          List.of(
+              "_has:Observation:patient:code=1",
+              "patient.name=x",
+              "_include=*",
+              "_include=" + resource.getType() + ":nothing",
+              "_revinclude=*",
+              "_revinclude=Observation:nothing",
+              "_include:iterate=CarePlan:goal",
+              "_id:missing=true",
+              "_contained=true",
+              "_tag=x",
+              "_text=x",
+              "_filter=x")) {
+        assertThrows(
+            InvalidRequestException.class,
+            () -> search(resource, undeclared),
+            () -> resource.getType() + "?" + undeclared);
+      }
       boolean creates =
           resource.getInteraction().stream()
               .anyMatch(i -> i.getCode() == CapabilityStatement.TypeRestfulInteraction.CREATE);
@@ -164,5 +185,10 @@ class ClientTest {
           creates,
           resource.getType());
     }
+  }
+
+  private void search(
+      CapabilityStatement.CapabilityStatementRestResourceComponent resource, String query) {
+    client.search().byUrl(resource.getType() + "?" + query).returnBundle(Bundle.class).execute();
   }
 }

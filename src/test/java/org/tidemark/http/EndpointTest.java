@@ -222,7 +222,7 @@ class EndpointTest {
         .statusCode(400)
         .body("issue[0].details.coding[0].code", equalTo("unknown-parameter"));
     given().queryParam("_include", "*").get("/fhir/CarePlan").then().statusCode(400);
-    given().queryParam("code:not", "x").get("/fhir/Observation").then().statusCode(400);
+    given().queryParam("code:text", "x").get("/fhir/Observation").then().statusCode(400);
   }
 
   @Test
@@ -243,7 +243,7 @@ class EndpointTest {
   }
 
   @Test
-  void theCapabilityStatementClaimsNoIncludes() {
+  void theCapabilityStatementClaimsWhatIsThere() {
     given()
         .get("/fhir/metadata")
         .then()

@@ -1,0 +1,145 @@
+package org.tidemark.http;
+
+import ca.uhn.fhir.rest.api.server.RequestDetails;
+import java.net.URLEncoder;
+import java.nio.charset.StandardCharsets;
+import java.util.ArrayList;
+import java.util.Date;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Set;
+import java.util.UUID;
+import java.util.regex.Pattern;
+import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.OperationOutcome;
+import org.tidemark.application.Handling;
+import org.tidemark.application.Page;
+import org.tidemark.application.Records;
+import org.tidemark.fhir.Outcomes;
+import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.References;
+
+/** Pages of a search as Bundles. */
+final class SearchBundles {
+  /** Parameters that concern the form of the answer; HAPI obeys them. */
+  private static final Set<String> FORM = Set.of("_format", "_pretty", "_elements");
+
+  /** The summaries that concern the form of the answer, likewise. */
+  private static final Set<String> SHORTENED = Set.of("true", "text", "data");
+
+  private static final Pattern LENIENT =
+      Pattern.compile("(?:.*[,;\\s])?handling\\s*=\\s*\"?lenient.*", Pattern.CASE_INSENSITIVE);
+
+  private final Records records;
+  private final References references;
+
+  SearchBundles(Records records, References references) {
+    this.records = records;
+    this.references = references;
+  }
+
+  /**
+   * A page of a search.
+   *
+   * @param type the type searched
+   * @param request its parameters say which records
+   * @return a Bundle of the type {@code searchset}; without the records where {@link SearchAnswers}
+   *     writes their stored text
+   */
+  Bundle read(String type, RequestDetails request) {
+    Page page = records.search(type, asked(request), handling(request));
+    Bundle bundle = new Bundle().setType(Bundle.BundleType.SEARCHSET);
+    bundle.setId(UUID.randomUUID().toString());
+    bundle.getMeta().setLastUpdated(new Date());
+    page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
+    SearchAnswers.remember(request, page);
+    Map<String, List<String>> obeyed = given(request);
+    page.ignored().forEach(ignored -> obeyed.get(ignored.parameter()).remove(ignored.value()));
+    bundle.addLink().setRelation("self").setUrl(url(type, obeyed));
+    page.next()
+        .ifPresent(
+            next -> {
+              obeyed.put("_cursor", List.of(next));
+              bundle.addLink().setRelation("next").setUrl(url(type, obeyed));
+            });
+    if (!SearchAnswers.isPlain(request)) {
+      page.entries().forEach(entry -> add(bundle, entry));
+    }
+    if (!page.ignored().isEmpty()) {
+      warn(bundle, Problem.all(page.ignored().stream().map(Page.Ignored::why).toList()));
+    }
+    return bundle;
+  }
+
+  private void add(Bundle bundle, Page.Entry entry) {
+    bundle
+        .addEntry()
+        .setFullUrl(references.base() + entry.type() + "/" + entry.id())
+        .setResource(entry.resource())
+        .getSearch()
+        .setMode(mode(entry));
+  }
+
+  static Bundle.SearchEntryMode mode(Page.Entry entry) {
+    return entry.match() ? Bundle.SearchEntryMode.MATCH : Bundle.SearchEntryMode.INCLUDE;
+  }
+
+  /** Whether only a part of each record is asked for. */
+  static boolean isShortened(RequestDetails request) {
+    Map<String, List<String>> given = given(request);
+    return given.containsKey("_elements")
+        || given.getOrDefault("_summary", List.of()).stream().anyMatch(SHORTENED::contains);
+  }
+
+  private static void warn(Bundle bundle, Problem ignored) {
+    String id = UUID.randomUUID().toString();
+    OperationOutcome warning = Outcomes.warning(ignored);
+    warning.setId(id);
+    bundle
+        .addEntry()
+        .setFullUrl("urn:uuid:" + id)
+        .setResource(warning)
+        .getSearch()
+        .setMode(Bundle.SearchEntryMode.OUTCOME);
+  }
+
+  private static Handling handling(RequestDetails request) {
+    boolean lenient =
+        request.getHeaders("Prefer").stream().anyMatch(line -> LENIENT.matcher(line).matches());
+    return lenient ? Handling.LENIENT : Handling.STRICT;
+  }
+
+  private static Map<String, List<String>> given(RequestDetails request) {
+    Map<String, List<String>> given = new LinkedHashMap<>();
+    request
+        .getParameters()
+        .forEach((name, values) -> given.put(name, new ArrayList<>(List.of(values))));
+    return given;
+  }
+
+  /** What concerns the search itself. */
+  private static Map<String, List<String>> asked(RequestDetails request) {
+    Map<String, List<String>> asked = given(request);
+    asked.keySet().removeAll(FORM);
+    asked.getOrDefault("_summary", new ArrayList<>()).removeAll(SHORTENED);
+    return asked;
+  }
+
+  private String url(String type, Map<String, List<String>> parameters) {
+    StringBuilder url = new StringBuilder(references.base()).append(type);
+    parameters.forEach(
+        (name, values) ->
+            values.forEach(
+                value ->
+                    url.append(url.indexOf("?") < 0 ? '?' : '&')
+                        .append(encoded(name))
+                        .append('=')
+                        .append(encoded(value))));
+    return url.toString();
+  }
+
+  private static String encoded(String text) {
+    return URLEncoder.encode(text, StandardCharsets.UTF_8);
+  }
+}
