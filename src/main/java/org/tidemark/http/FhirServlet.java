@@ -20,6 +20,7 @@ import org.jboss.logging.MDC;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Records;
 import org.tidemark.application.Types;
+import org.tidemark.application.Validating;
 import org.tidemark.fhir.BodyCheck;
 import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.References;
@@ -37,6 +38,7 @@ public class FhirServlet extends RestfulServer {
   @Inject transient References references;
   @Inject transient SearchParameters parameters;
   @Inject transient BodyCheck bodyCheck;
+  @Inject transient Validating validating;
   @Inject transient Instance<Operations> operations;
 
   @ConfigProperty(name = "tidemark.body-limit")
@@ -57,13 +59,17 @@ public class FhirServlet extends RestfulServer {
     String base = references.base();
     setServerAddressStrategy(
         new HardcodedServerAddressStrategy(base.substring(0, base.length() - 1)));
+    Validations validations = new Validations(validating, bodyCheck);
     List<IResourceProvider> providers = new ArrayList<>();
     Types.WRITTEN.forEach(
         type ->
             providers.add(
-                new RecordProvider(typeClass(type), records, histories, references, patches)));
+                new RecordProvider(
+                    typeClass(type), records, histories, references, validations, patches)));
     Types.PUBLISHED.forEach(
-        type -> providers.add(new ReadProvider(typeClass(type), records, histories, references)));
+        type ->
+            providers.add(
+                new ReadProvider(typeClass(type), records, histories, references, validations)));
     setResourceProviders(providers);
     registerProvider(new BundleProvider(records, histories, references));
     operations.forEach(this::registerProvider);
