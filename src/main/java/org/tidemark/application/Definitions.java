@@ -3,17 +3,11 @@ package org.tidemark.application;
 import ca.uhn.fhir.context.FhirContext;
 import io.quarkus.narayana.jta.QuarkusTransaction;
 import io.quarkus.runtime.StartupEvent;
-import io.quarkus.runtime.util.ClassPathUtils;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
-import java.io.IOException;
-import java.io.UncheckedIOException;
 import java.nio.charset.StandardCharsets;
-import java.nio.file.Files;
-import java.nio.file.Path;
 import java.security.MessageDigest;
 import java.security.NoSuchAlgorithmException;
-import java.util.ArrayList;
 import java.util.HexFormat;
 import java.util.List;
 import java.util.Map;
@@ -33,8 +27,6 @@ import org.tidemark.store.ShippedStore;
  */
 @ApplicationScoped
 class Definitions {
-  private static final String FOLDER = "fhir-profiles";
-
   private final Records records;
   private final ShippedStore store;
   private final Programmes programmes;
@@ -58,7 +50,9 @@ class Definitions {
   }
 
   void load(@Observes StartupEvent start) {
-    List<String> shipped = shipped();
+    // Types that are not served are for validators elsewhere.
+    List<String> shipped =
+        ShippedFiles.read(Stream.concat(Types.WRITTEN.stream(), Types.PUBLISHED.stream()).toList());
     QuarkusTransaction.requiringNew()
         .run(
             () -> {
@@ -87,30 +81,6 @@ class Definitions {
     }
   }
 
-  private List<String> shipped() {
-    List<String> found = new ArrayList<>();
-    try {
-      ClassPathUtils.consumeAsPaths(FOLDER, folder -> found.addAll(read(folder)));
-    } catch (IOException e) {
-      throw new UncheckedIOException(
-          "the definitions that come with the service cannot be read", e);
-    }
-    return found;
-  }
-
-  private List<String> read(Path folder) {
-    try (Stream<Path> files = Files.walk(folder)) {
-      List<String> texts = new ArrayList<>();
-      for (Path file : files.filter(Definitions::isServed).sorted().toList()) {
-        texts.add(Files.readString(file));
-      }
-      return texts;
-    } catch (IOException e) {
-      throw new UncheckedIOException(
-          "the definitions that come with the service cannot be read", e);
-    }
-  }
-
   private Resource parse(String text) {
     return (Resource) context.newJsonParser().parseResource(text);
   }
@@ -123,15 +93,6 @@ class Definitions {
     } catch (NoSuchAlgorithmException e) {
       throw new IllegalStateException("every Java platform has SHA-256", e);
     }
-  }
-
-  /** Definitions lie in a folder named after their type; other types are for validators alone. */
-  private static boolean isServed(Path file) {
-    if (!file.toString().endsWith(".json")) {
-      return false;
-    }
-    String type = file.getParent().getFileName().toString();
-    return Types.WRITTEN.contains(type) || Types.PUBLISHED.contains(type);
   }
 
   /** Writes a new version only when the content has changed. */

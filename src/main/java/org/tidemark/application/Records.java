@@ -55,6 +55,7 @@ public class Records {
   private final Searching searching;
   private final Searches searches;
   private final Patches patches;
+  private final Validation validation;
   private final Instance<Consequences> consequences;
 
   Records(
@@ -65,6 +66,7 @@ public class Records {
       Searching searching,
       Searches searches,
       Patches patches,
+      Validation validation,
       Instance<Consequences> consequences) {
     this.store = store;
     this.context = context;
@@ -73,6 +75,7 @@ public class Records {
     this.searching = searching;
     this.searches = searches;
     this.patches = patches;
+    this.validation = validation;
     this.consequences = consequences;
   }
 
@@ -86,11 +89,7 @@ public class Records {
    * @throws Problem when it is refused
    */
   public Resource create(Resource resource) {
-    return inTransaction(
-        () -> {
-          Resource incoming = withId(resource.copy(), newId());
-          return single(incoming, Optional.empty(), OptionalLong.empty()).resource();
-        });
+    return inTransaction(() -> created(resource.copy()).resource());
   }
 
   /**
@@ -166,6 +165,10 @@ public class Records {
       }
       withId(incoming, id);
     }
+  }
+
+  private Written created(Resource incoming) {
+    return single(withId(incoming, newId()), Optional.empty(), OptionalLong.empty());
   }
 
   private Written replaced(Resource incoming, OptionalLong ifMatch) {
@@ -262,6 +265,46 @@ public class Records {
           "%s is referred to by %s.".formatted(target, String.join(", ", referrers)),
           deleted.fhirType());
     }
+  }
+
+  /** Judges the creation of a record as if it were made. */
+  void rehearseCreate(Resource resource) {
+    rehearse(() -> created(resource.copy()));
+  }
+
+  /** Judges the update of a record as if it were made. */
+  void rehearseUpdate(Resource resource) {
+    rehearse(() -> replaced(resource.copy(), OptionalLong.empty()));
+  }
+
+  /** Judges the deletion of a record as if it were made. */
+  void rehearseDelete(Address address) {
+    Types.requireDeletable(address.type());
+    rehearse(
+        () -> {
+          Resource former = find(address).orElseThrow(() -> absent(address));
+          takeTurns(List.of(former));
+          delete(former, OptionalLong.empty());
+          requireUnused(former);
+        });
+  }
+
+  /** Makes a write with all that follows from it, and undoes it. */
+  private void rehearse(Runnable write) {
+    try {
+      inTransaction(
+          () -> {
+            write.run();
+            throw new Rehearsed();
+          });
+    } catch (Rehearsed undone) {
+      // It went to its end, so nothing speaks against it.
+    }
+  }
+
+  /** Ends a rehearsal: what throws is undone. */
+  private static final class Rehearsed extends RuntimeException {
+    private static final long serialVersionUID = 1L;
   }
 
   /** The record that is named, when it is there. */
@@ -467,6 +510,7 @@ public class Records {
     Resource admitted =
         consequences.isResolvable() ? consequences.get().admit(incoming, former) : incoming;
     admitted.setId(incoming.getIdElement());
+    validation.requireValid(admitted);
     requirePeople(admitted);
     Resource written = write(admitted, former.map(Records::version).orElse(0L));
     return new Change(written, former, entry);

@@ -34,7 +34,7 @@ public final class Types {
 
   /** Clients may read and search these: what our own canonicals point to. */
   public static final List<String> PUBLISHED =
-      List.of("CodeSystem", "ValueSet", "StructureDefinition");
+      List.of("CodeSystem", "ValueSet", "StructureDefinition", "OperationDefinition");
 
   /**
    * Clients may delete these while nothing rests on them. Plans, prescriptions, definitions and the

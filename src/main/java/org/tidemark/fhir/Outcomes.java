@@ -1,5 +1,6 @@
 package org.tidemark.fhir;
 
+import java.util.List;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.OperationOutcome.IssueSeverity;
 import org.hl7.fhir.r4.model.OperationOutcome.IssueType;
@@ -45,6 +46,53 @@ public final class Outcomes {
           .setCode(issue.kind().code());
       issue.expressions().forEach(component::addExpression);
     }
+    return outcome;
+  }
+
+  /**
+   * What a check found.
+   *
+   * @param findings one or more
+   * @return an OperationOutcome with an issue for each
+   */
+  public static OperationOutcome of(List<RecordCheck.Finding> findings) {
+    OperationOutcome outcome = new OperationOutcome();
+    for (RecordCheck.Finding finding : findings) {
+      OperationOutcome.OperationOutcomeIssueComponent issue =
+          outcome
+              .addIssue()
+              .setSeverity(finding.severity())
+              .setCode(finding.isError() ? IssueType.INVALID : IssueType.INFORMATIONAL)
+              .setDiagnostics(finding.text());
+      issue.getDetails().setText(finding.text());
+      if (finding.isError()) {
+        issue
+            .getDetails()
+            .addCoding()
+            .setSystem(Problem.CODE_SYSTEM)
+            .setCode(Problem.Kind.NOT_VALID.code());
+      }
+      if (!finding.expression().isEmpty()) {
+        issue.addExpression(finding.expression());
+      }
+    }
+    return outcome;
+  }
+
+  /**
+   * An answer that says that all is well.
+   *
+   * @param text a sentence
+   */
+  public static OperationOutcome information(String text) {
+    OperationOutcome outcome = new OperationOutcome();
+    outcome
+        .addIssue()
+        .setSeverity(IssueSeverity.INFORMATION)
+        .setCode(IssueType.INFORMATIONAL)
+        .setDiagnostics(text)
+        .getDetails()
+        .setText(text);
     return outcome;
   }
 

@@ -148,6 +148,13 @@ public final class Problem extends RuntimeException {
         "unsupported",
         "The content changes the meaning of the resource in a way that is not known here.",
         "Send it without that content, if it is true without it."),
+    /** It breaks a rule of FHIR R4, or of a profile that it claims. */
+    NOT_VALID(
+        422,
+        IssueType.INVALID,
+        "not-valid",
+        "It breaks a rule of FHIR R4, or of a profile that it claims.",
+        "Correct the element that is named; $validate says everything that is found."),
     /** An operation of a patch cannot be carried out, or its test fails. */
     PATCH_FAILED(
         422,

@@ -6,6 +6,7 @@ import ca.uhn.fhir.interceptor.api.Pointcut;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.stream.Collectors;
+import java.util.Map;
 import org.hl7.fhir.instance.model.api.IBaseConformance;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
@@ -18,6 +19,7 @@ import org.hl7.fhir.r4.model.Enumerations.SearchParamType;
 import org.hl7.fhir.r4.model.StringType;
 import org.tidemark.application.Links;
 import org.tidemark.application.Types;
+import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.SearchParameters;
 
 /**
@@ -26,6 +28,13 @@ import org.tidemark.fhir.SearchParameters;
  */
 @Interceptor
 public final class Conformance {
+  /** Where the operations are defined, by their names. */
+  private static final Map<String, String> OPERATIONS =
+      Map.of(
+          "validate", "http://hl7.org/fhir/OperationDefinition/Resource-validate",
+          "apply", Codes.BASE + "/OperationDefinition/apply-programme",
+          "next-prescription", Codes.BASE + "/OperationDefinition/next-prescription");
+
   private final SearchParameters parameters;
   private final Links links;
 
@@ -73,6 +82,12 @@ public final class Conformance {
           .removeIf(interaction -> interaction.getCode() == TypeRestfulInteraction.DELETE);
     }
     resource.setSearchParam(new ArrayList<>());
+    resource
+        .getOperation()
+        .forEach(
+            operation ->
+                operation.setDefinition(
+                    OPERATIONS.getOrDefault(operation.getName(), operation.getDefinition())));
     parameter(resource, "_id", SearchParamType.TOKEN, "The id of the record");
     parameter(resource, "_lastUpdated", SearchParamType.DATE, "When it was last written");
     for (SearchParameters.Parameter parameter : parameters.of(type)) {

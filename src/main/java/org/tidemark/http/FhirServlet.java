@@ -21,6 +21,7 @@ import org.tidemark.application.Histories;
 import org.tidemark.application.Links;
 import org.tidemark.application.Records;
 import org.tidemark.application.Types;
+import org.tidemark.application.Validating;
 import org.tidemark.fhir.BodyCheck;
 import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.References;
@@ -39,6 +40,7 @@ public class FhirServlet extends RestfulServer {
   @Inject transient SearchParameters parameters;
   @Inject transient Links links;
   @Inject transient BodyCheck bodyCheck;
+  @Inject transient Validating validating;
   @Inject transient Instance<Operations> operations;
 
   @ConfigProperty(name = "tidemark.body-limit")
@@ -59,13 +61,17 @@ public class FhirServlet extends RestfulServer {
     String base = references.base();
     setServerAddressStrategy(
         new HardcodedServerAddressStrategy(base.substring(0, base.length() - 1)));
+    Validations validations = new Validations(validating, bodyCheck);
     List<IResourceProvider> providers = new ArrayList<>();
     Types.WRITTEN.forEach(
         type ->
             providers.add(
-                new RecordProvider(typeClass(type), records, histories, references, patches)));
+                new RecordProvider(
+                    typeClass(type), records, histories, references, validations, patches)));
     Types.PUBLISHED.forEach(
-        type -> providers.add(new ReadProvider(typeClass(type), records, histories, references)));
+        type ->
+            providers.add(
+                new ReadProvider(typeClass(type), records, histories, references, validations)));
     setResourceProviders(providers);
     registerProvider(new BundleProvider(records, histories, references));
     operations.forEach(this::registerProvider);

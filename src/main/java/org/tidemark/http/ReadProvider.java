@@ -2,6 +2,7 @@ package org.tidemark.http;
 
 import ca.uhn.fhir.rest.annotation.History;
 import ca.uhn.fhir.rest.annotation.IdParam;
+import ca.uhn.fhir.rest.annotation.Operation;
 import ca.uhn.fhir.rest.annotation.Read;
 import ca.uhn.fhir.rest.annotation.Search;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
@@ -10,6 +11,7 @@ import java.util.Optional;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.IdType;
+import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.application.Address;
 import org.tidemark.application.Histories;
@@ -17,15 +19,21 @@ import org.tidemark.application.Records;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 
-/** Reads and searches records of one type. */
+/** Reads, searches and validates records of one type. */
 class ReadProvider implements IResourceProvider {
   private final Class<? extends Resource> type;
   private final Records records;
   private final HistoryBundles past;
   private final SearchBundles found;
+  private final Validations validations;
 
   ReadProvider(
-      Class<? extends Resource> type, Records records, Histories histories, References references) {
+      Class<? extends Resource> type,
+      Records records,
+      Histories histories,
+      References references,
+      Validations validations) {
+    this.validations = validations;
     this.past = new HistoryBundles(histories, references);
     this.found = new SearchBundles(records, references);
     this.type = type;
@@ -74,6 +82,13 @@ class ReadProvider implements IResourceProvider {
   @History
   public Bundle history(RequestDetails request) {
     return past.read(Optional.of(type.getSimpleName()), Optional.empty(), request);
+  }
+
+  /** Says what is wrong with a resource, or with the record as it stands. */
+  @Operation(name = Validations.OPERATION, idempotent = true, manualRequest = true)
+  public OperationOutcome validate(@IdParam(optional = true) IdType id, RequestDetails request) {
+    return validations.validate(
+        type.getSimpleName(), Optional.ofNullable(id).map(IdType::getIdPart), request);
   }
 
   private static Optional<Long> version(String text) {

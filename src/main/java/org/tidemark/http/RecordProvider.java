@@ -42,8 +42,9 @@ final class RecordProvider extends ReadProvider {
       Records records,
       Histories histories,
       References references,
+      Validations validations,
       Patches patches) {
-    super(type, records, histories, references);
+    super(type, records, histories, references, validations);
     this.patches = patches;
   }
 

@@ -89,7 +89,9 @@ public final class RequestCheck {
     if (body.length == 0) {
       throw Problem.of(Problem.Kind.MALFORMED, "The body is empty.");
     }
-    requireType(details, bodyCheck.check(body, XML.contains(format)));
+    if (!Validations.OPERATION.equals(details.getOperation())) {
+      requireType(details, bodyCheck.check(body, XML.contains(format)));
+    }
   }
 
   private static void requireType(ServletRequestDetails details, String type) {

@@ -112,7 +112,8 @@ final class BenchPerson {
   }
 
   private ObjectNode about(String file) throws IOException {
-    try (InputStream text = BenchPerson.class.getResourceAsStream("/wire/" + file + ".json")) {
+    try (InputStream text =
+        BenchPerson.class.getResourceAsStream("/fhir-profiles/example/" + file + ".json")) {
       ObjectNode resource = (ObjectNode) MAPPER.readTree(text);
       resource.withObject("/subject").put("reference", subject);
       return resource;

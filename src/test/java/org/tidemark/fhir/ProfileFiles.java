@@ -22,12 +22,29 @@ public final class ProfileFiles {
 
   private ProfileFiles() {}
 
-  /** Every resource, by its path in the folder. */
+  /** Every definition, by its path in the folder. */
   public static Map<String, MetadataResource> all() {
-    try (Stream<Path> files = Files.walk(FOLDER)) {
-      Map<String, MetadataResource> resources = new TreeMap<>();
+    Map<String, MetadataResource> definitions = new TreeMap<>();
+    read(FOLDER)
+        .forEach(
+            (name, resource) -> {
+              if (!name.startsWith("example/")) {
+                definitions.put(name, (MetadataResource) resource);
+              }
+            });
+    return definitions;
+  }
+
+  /** Every example, by the name of its file. */
+  public static Map<String, Resource> examples() {
+    return read(FOLDER.resolve("example"));
+  }
+
+  private static Map<String, Resource> read(Path folder) {
+    try (Stream<Path> files = Files.walk(folder)) {
+      Map<String, Resource> resources = new TreeMap<>();
       for (Path file : files.filter(path -> path.toString().endsWith(".json")).toList()) {
-        resources.put(FOLDER.relativize(file).toString(), (MetadataResource) parse(file));
+        resources.put(folder.relativize(file).toString(), parse(file));
       }
       return resources;
     } catch (IOException e) {

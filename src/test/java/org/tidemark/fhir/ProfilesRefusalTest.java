@@ -142,7 +142,7 @@ class ProfilesRefusalTest {
   }
 
   private static <T extends Resource> T wire(String name, Class<T> type) {
-    return type.cast(ProfileFiles.parse(Path.of("src/test/resources/wire", name + ".json")));
+    return type.cast(ProfileFiles.parse(Path.of("fhir-profiles/example", name + ".json")));
   }
 
   private static Observation.ObservationComponentComponent component(

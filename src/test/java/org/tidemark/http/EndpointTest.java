@@ -248,8 +248,9 @@ class EndpointTest {
         .get("/fhir/metadata")
         .then()
         .statusCode(200)
-        .body("rest[0].resource.type", hasItems("Patient", "CarePlan", "CodeSystem"))
-        .body("rest[0].resource.type", not(hasItem("OperationDefinition")))
+        .body(
+            "rest[0].resource.type",
+            hasItems("Patient", "CarePlan", "CodeSystem", "OperationDefinition"))
         .body("rest[0].resource.searchInclude.flatten()", not(hasItem("*")))
         .body(
             "rest[0].resource.find { it.type == 'Observation' }.searchParam.name",

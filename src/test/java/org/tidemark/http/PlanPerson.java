@@ -89,9 +89,10 @@ final class PlanPerson {
     return CONTEXT.newRestfulGenericClient(BASE);
   }
 
-  /** A resource as clients send it, from a file of the test resources. */
+  /** A resource as clients send it, from the examples of the profiles. */
   static <T extends Resource> T wire(String name, Class<T> type) {
-    try (InputStream file = PlanPerson.class.getResourceAsStream("/wire/" + name + ".json")) {
+    try (InputStream file =
+        PlanPerson.class.getResourceAsStream("/fhir-profiles/example/" + name + ".json")) {
       return CONTEXT
           .newJsonParser()
           .parseResource(type, new String(file.readAllBytes(), StandardCharsets.UTF_8));
