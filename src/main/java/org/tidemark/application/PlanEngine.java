@@ -17,6 +17,7 @@ import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Provenance;
+import org.hl7.fhir.r4.model.QuestionnaireResponse;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest;
@@ -34,6 +35,7 @@ class PlanEngine implements Consequences {
   private final Programmes programmes;
   private final Enrolling enrolling;
   private final Reports reports;
+  private final Forms forms;
   private final ClinicianActs acts;
   private final GoalActs goals;
   private final PlanBook book;
@@ -43,6 +45,7 @@ class PlanEngine implements Consequences {
       Programmes programmes,
       Enrolling enrolling,
       Reports reports,
+      Forms forms,
       ClinicianActs acts,
       GoalActs goals,
       PlanBook book,
@@ -50,6 +53,7 @@ class PlanEngine implements Consequences {
     this.programmes = programmes;
     this.enrolling = enrolling;
     this.reports = reports;
+    this.forms = forms;
     this.acts = acts;
     this.goals = goals;
     this.book = book;
@@ -63,6 +67,8 @@ class PlanEngine implements Consequences {
       return enrolling.admit(plan, former.map(CarePlan.class::cast));
     } else if (incoming instanceof Observation observation) {
       reports.admit(observation, former.map(Observation.class::cast));
+    } else if (incoming instanceof QuestionnaireResponse form) {
+      forms.admit(form);
     } else if (incoming instanceof Flag flag) {
       reports.admit(flag);
     } else if (incoming instanceof Task task) {
@@ -135,6 +141,8 @@ class PlanEngine implements Consequences {
       enrolling.follow(plan, touched);
     } else if (resource instanceof Observation observation) {
       reports.follow(observation, change.former().map(Observation.class::cast), touched);
+    } else if (resource instanceof QuestionnaireResponse form) {
+      forms.follow(form, change.former().map(QuestionnaireResponse.class::cast), touched);
     } else if (resource instanceof Flag flag) {
       reports.follow(flag, change.former().map(Flag.class::cast), touched);
     } else if (resource instanceof Task task) {

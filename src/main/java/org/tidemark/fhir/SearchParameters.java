@@ -60,6 +60,10 @@ public final class SearchParameters {
           "questionnaire",
           "definition");
 
+  /** Declared for one type alone: other types have another meaning under the same name. */
+  private static final Map<String, Set<String>> DECLARED_OF =
+      Map.of("Observation", Set.of("derived-from"));
+
   /** The parameters that say when a record happened, the most telling first. */
   private static final List<String> HAPPENED =
       List.of("date", "authored", "authored-on", "recorded", "identified");
@@ -277,10 +281,14 @@ public final class SearchParameters {
     Map<String, Extracted> parameters = new LinkedHashMap<>();
     for (RuntimeSearchParam param : context.getResourceDefinition(type).getSearchParams()) {
       form(param.getParamType())
-          .filter(form -> DECLARED.contains(param.getName()))
+          .filter(form -> isDeclared(type, param.getName()))
           .ifPresent(form -> parameters.put(param.getName(), read(type, param, form)));
     }
     return parameters;
+  }
+
+  private static boolean isDeclared(String type, String name) {
+    return DECLARED.contains(name) || DECLARED_OF.getOrDefault(type, Set.of()).contains(name);
   }
 
   private static Extracted read(String type, RuntimeSearchParam param, Form form) {

@@ -95,6 +95,8 @@ public final class ProfileValidation {
             new SnapshotGeneratingValidationSupport(ProfileFiles.R4));
     FhirInstanceValidator instances = new FhirInstanceValidator(chain);
     instances.setAnyExtensionsAllowed(false);
+    // Not part of R4; QuestionnairesTest checks how our forms use its extensions.
+    instances.setCustomExtensionDomains("http://hl7.org/fhir/uv/sdc/");
     return new Checked(ProfileFiles.R4.newValidator().registerValidatorModule(instances));
   }
 }

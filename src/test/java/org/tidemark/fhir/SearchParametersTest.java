@@ -67,7 +67,9 @@ class SearchParametersTest {
 
   @ParameterizedTest
   @CsvSource({
-    "Observation,patient subject code category date status identifier based-on",
+    "Observation,patient subject code category date status identifier based-on derived-from",
+    "QuestionnaireResponse,patient subject questionnaire authored status identifier based-on",
+    "Questionnaire,url version status date identifier",
     "CarePlan,patient subject category date status identifier based-on instantiates-canonical goal activity-reference",
     "ServiceRequest,patient subject code category status identifier based-on instantiates-canonical replaces authored intent",
     "Task,patient subject code status identifier based-on focus authored-on",
