@@ -65,9 +65,8 @@ final class BenchPerson {
   long liveOneDay() throws IOException, InterruptedException {
     day++;
     boolean flare = day % FLARE_EVERY_DAYS == 0;
-    ObjectNode session = observation("session-report", "17:30");
+    ObjectNode session = session(flare);
     session.putArray("basedOn").addObject().put("reference", prescription());
-    answer(session, "pain-during", flare ? 5 : 1);
     long began = System.nanoTime();
     post(session);
     long took = System.nanoTime() - began;
@@ -79,6 +78,19 @@ final class BenchPerson {
       acceptProposals();
     }
     return took;
+  }
+
+  /** Reports the session of one more day, without naming a prescription, and nothing else. */
+  void trainOneDay() throws IOException, InterruptedException {
+    day++;
+    post(session(false));
+  }
+
+  private ObjectNode session(boolean flare) throws IOException {
+    ObjectNode session = observation("session-report", "17:30");
+    session.remove("basedOn");
+    answer(session, "pain-during", flare ? 5 : 1);
+    return session;
   }
 
   /** How many prescriptions the person has had so far: the proof that decisions were taken. */

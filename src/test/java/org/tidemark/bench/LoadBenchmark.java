@@ -1,0 +1,316 @@
+package org.tidemark.bench;
+
+import ca.uhn.fhir.context.FhirContext;
+import java.io.IOException;
+import java.lang.management.ManagementFactory;
+import java.net.URI;
+import java.net.http.HttpClient;
+import java.net.http.HttpRequest;
+import java.net.http.HttpRequest.BodyPublishers;
+import java.net.http.HttpResponse;
+import java.net.http.HttpResponse.BodyHandlers;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.sql.Connection;
+import java.sql.DriverManager;
+import java.sql.PreparedStatement;
+import java.sql.SQLException;
+import java.time.LocalDate;
+import java.util.ArrayList;
+import java.util.Arrays;
+import java.util.Collections;
+import java.util.List;
+import java.util.Locale;
+import java.util.UUID;
+import java.util.concurrent.ExecutorService;
+import java.util.concurrent.Executors;
+import java.util.concurrent.Future;
+import java.util.concurrent.ThreadLocalRandom;
+import java.util.stream.Collectors;
+import java.util.stream.IntStream;
+
+/**
+ * Puts a running service under load from several connections, one kind of request after the other,
+ * and measures in the same run what HAPI alone and a forced commit alone can do on this machine.
+ */
+public final class LoadBenchmark {
+  private static final int CONNECTIONS = 16;
+  private static final int PEOPLE = 100;
+  private static final int STORED = 20_000;
+  private static final int IN_A_TRANSACTION = 50;
+  private static final int PLANS_A_CONNECTION = 5;
+
+  private final HttpClient client =
+      HttpClient.newBuilder().version(HttpClient.Version.HTTP_1_1).build();
+  private final String base;
+  private final long seconds;
+  private final List<String> people = new ArrayList<>();
+  private final List<String> stored = Collections.synchronizedList(new ArrayList<>());
+
+  private LoadBenchmark(String base, long seconds) {
+    this.base = base;
+    this.seconds = seconds;
+  }
+
+  /**
+   * Measures a running service.
+   *
+   * @param args its base ({@code http://localhost:8080/fhir}), and how many seconds each kind of
+   *     request is sent (10)
+   */
+  public static void main(String[] args) throws Exception {
+    String base = args.length > 0 ? args[0] : "http://localhost:8080/fhir";
+    long seconds = args.length > 1 ? Long.parseLong(args[1]) : 10;
+    new LoadBenchmark(base, seconds).run();
+  }
+
+  private interface Work {
+    void once(int connection) throws IOException, InterruptedException;
+  }
+
+  private void run() throws Exception {
+    say(
+        "%d processors, JDK %s, load average %.1f, %d connections",
+        Runtime.getRuntime().availableProcessors(),
+        Runtime.version(),
+        ManagementFactory.getOperatingSystemMXBean().getSystemLoadAverage(),
+        CONNECTIONS);
+    fill();
+    List<List<BenchPerson>> plans = enrol();
+    measure("session report of a plan, with its decision", 1, c -> live(plans.get(c)));
+    measure("Observation that no plan needs", 1, c -> post("Observation", observation()));
+    measure(
+        "transaction of " + IN_A_TRANSACTION + " Observations",
+        IN_A_TRANSACTION,
+        c -> post("", transaction(IN_A_TRANSACTION)));
+    measure("read", 1, c -> get("Observation/" + any(stored)));
+    measure(
+        "page of 50",
+        1,
+        c -> get("Observation?subject=" + any(people) + "&_count=50"));
+    hapiAlone();
+    commitsAlone(1);
+    commitsAlone(CONNECTIONS);
+    say("load average %.1f", ManagementFactory.getOperatingSystemMXBean().getSystemLoadAverage());
+  }
+
+  private void fill() throws IOException, InterruptedException {
+    for (int i = 0; i < PEOPLE; i++) {
+      String id = UUID.randomUUID().toString();
+      send("PUT", "Patient/" + id, "{\"resourceType\":\"Patient\",\"id\":\"" + id + "\"}");
+      people.add("Patient/" + id);
+    }
+    long began = System.nanoTime();
+    for (int sent = 0; sent < STORED; sent += 500) {
+      String answer = post("", transaction(500));
+      Arrays.stream(answer.split("\"location\": ?\"Observation/"))
+          .skip(1)
+          .forEach(part -> stored.add(part.substring(0, part.indexOf('/'))));
+    }
+    double took = (System.nanoTime() - began) / 1e9;
+    say("%d Observations of %d people stored, %.0f a second", STORED, PEOPLE, STORED / took);
+    if (stored.size() != STORED) {
+      throw new IllegalStateException("only " + stored.size() + " are told to be stored");
+    }
+  }
+
+  private List<List<BenchPerson>> enrol() throws IOException, InterruptedException {
+    List<List<BenchPerson>> all = new ArrayList<>();
+    for (int connection = 0; connection < CONNECTIONS; connection++) {
+      List<BenchPerson> plans = new ArrayList<>();
+      for (int i = 0; i < PLANS_A_CONNECTION; i++) {
+        BenchPerson person = new BenchPerson(client, base);
+        person.enrol();
+        plans.add(person);
+      }
+      all.add(plans);
+    }
+    return all;
+  }
+
+  /** Each person in turn has the session of one more day. */
+  private static void live(List<BenchPerson> plans) throws IOException, InterruptedException {
+    BenchPerson next = plans.remove(0);
+    next.trainOneDay();
+    plans.add(next);
+  }
+
+  private void measure(String what, int each, Work work) throws Exception {
+    load(CONNECTIONS, seconds / 2, work);
+    List<long[]> took = load(CONNECTIONS, seconds, work);
+    long[] all = took.stream().flatMapToLong(Arrays::stream).sorted().toArray();
+    say(
+        "%-45s %8.0f a second   median %7.2f ms   99th percentile %7.2f ms",
+        what,
+        (double) all.length * each / seconds,
+        all[all.length / 2] / 1e6,
+        all[(int) (all.length * 0.99)] / 1e6);
+  }
+
+  private static List<long[]> load(int connections, long forSeconds, Work work)
+      throws Exception {
+    ExecutorService pool = Executors.newFixedThreadPool(connections);
+    long end = System.nanoTime() + forSeconds * 1_000_000_000L;
+    List<Future<long[]>> running = new ArrayList<>();
+    for (int i = 0; i < connections; i++) {
+      int connection = i;
+      running.add(
+          pool.submit(
+              () -> {
+                List<Long> took = new ArrayList<>();
+                while (System.nanoTime() < end) {
+                  long began = System.nanoTime();
+                  work.once(connection);
+                  took.add(System.nanoTime() - began);
+                }
+                return took.stream().mapToLong(Long::longValue).toArray();
+              }));
+    }
+    List<long[]> all = new ArrayList<>();
+    for (Future<long[]> one : running) {
+      all.add(one.get());
+    }
+    pool.shutdown();
+    return all;
+  }
+
+  // ---- ceilings ----
+
+  /** One thread parses and encodes the same Observation with HAPI, without server and store. */
+  private void hapiAlone() {
+    FhirContext context = FhirContext.forR4Cached();
+    String text = observation();
+    org.hl7.fhir.instance.model.api.IBaseResource parsed =
+        context.newJsonParser().parseResource(text);
+    say("HAPI alone, one core: %.0f parses a second", rate(() -> parse(context, text)));
+    say(
+        "HAPI alone, one core: %.0f encodes a second",
+        rate(() -> context.newJsonParser().encodeResourceToString(parsed)));
+  }
+
+  private static void parse(FhirContext context, String text) {
+    context.newJsonParser().parseResource(text);
+  }
+
+  private double rate(Runnable work) {
+    long done = 0;
+    for (long end = System.nanoTime() + 3_000_000_000L; System.nanoTime() < end; ) {
+      work.run();
+    }
+    long began = System.nanoTime();
+    while (System.nanoTime() < began + seconds * 500_000_000L) {
+      work.run();
+      done++;
+    }
+    return done / ((System.nanoTime() - began) / 1e9);
+  }
+
+  /** A row of the size of an Observation, and a forced commit, again and again. */
+  private void commitsAlone(int connections) throws Exception {
+    Path folder = Files.createTempDirectory("commits");
+    Class.forName("org.tidemark.store.DurableH2Driver");
+    String url = "jdbc:h2:fsync:" + folder.resolve("commits") + ";WRITE_DELAY=0;RETENTION_TIME=0";
+    String row = observation();
+    try (Connection keep = DriverManager.getConnection(url)) {
+      keep.createStatement().execute("create table one (id varchar(36) primary key, json text)");
+      ThreadLocal<PreparedStatement> insert =
+          ThreadLocal.withInitial(() -> insert(url));
+      List<long[]> took =
+          load(
+              connections,
+              Math.max(1, seconds / 2),
+              c -> {
+                try {
+                  insert.get().setString(1, UUID.randomUUID().toString());
+                  insert.get().setString(2, row);
+                  insert.get().executeUpdate();
+                } catch (SQLException e) {
+                  throw new IllegalStateException(e);
+                }
+              });
+      long commits = took.stream().mapToLong(one -> one.length).sum();
+      say(
+          "forced commit alone, H2, %d connections: %.0f a second",
+          connections, (double) commits / Math.max(1, seconds / 2));
+    }
+  }
+
+  private static PreparedStatement insert(String url) {
+    try {
+      return DriverManager.getConnection(url).prepareStatement("insert into one values (?, ?)");
+    } catch (SQLException e) {
+      throw new IllegalStateException(e);
+    }
+  }
+
+  // ---- what is sent ----
+
+  private String observation() {
+    ThreadLocalRandom random = ThreadLocalRandom.current();
+    LocalDate day = LocalDate.of(2020, 1, 1).plusDays(random.nextInt(2_000));
+    return """
+        {"resourceType":"Observation","status":"final",
+         "identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:uuid:%s"}],
+         "category":[{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"vital-signs","display":"Vital Signs"}]}],
+         "code":{"coding":[{"system":"http://loinc.org","code":"29463-7","display":"Body weight"}],"text":"Body weight"},
+         "subject":{"reference":"%s"},
+         "effectiveDateTime":"%sT07:30:00Z",
+         "issued":"%sT07:31:00Z",
+         "performer":[{"display":"%s"}],
+         "valueQuantity":{"value":%d.%d,"unit":"kg","system":"http://unitsofmeasure.org","code":"kg"},
+         "note":[{"text":"%s"}]}"""
+        .formatted(
+            UUID.randomUUID(),
+            any(people),
+            day,
+            day,
+            "The scales in the hall",
+            50 + random.nextInt(60),
+            random.nextInt(10),
+            "Weighed before breakfast, in light clothes, on the scales in the hall. ".repeat(6));
+  }
+
+  private String transaction(int entries) {
+    return IntStream.range(0, entries)
+        .mapToObj(
+            i ->
+                "{\"resource\":"
+                    + observation()
+                    + ",\"request\":{\"method\":\"POST\",\"url\":\"Observation\"}}")
+        .collect(
+            Collectors.joining(
+                ",", "{\"resourceType\":\"Bundle\",\"type\":\"transaction\",\"entry\":[", "]}"));
+  }
+
+  private static String any(List<String> of) {
+    return of.get(ThreadLocalRandom.current().nextInt(of.size()));
+  }
+
+  private String post(String path, String body) throws IOException, InterruptedException {
+    return send("POST", path, body);
+  }
+
+  private void get(String path) throws IOException, InterruptedException {
+    send("GET", path, "");
+  }
+
+  private String send(String method, String path, String body)
+      throws IOException, InterruptedException {
+    HttpRequest request =
+        HttpRequest.newBuilder(URI.create(base + (path.isEmpty() ? "" : "/" + path)))
+            .headers("Content-Type", "application/fhir+json", "Accept", "application/fhir+json")
+            .method(
+                method,
+                body.isEmpty() ? BodyPublishers.noBody() : BodyPublishers.ofString(body))
+            .build();
+    HttpResponse<String> answer = client.send(request, BodyHandlers.ofString());
+    if (answer.statusCode() >= 300) {
+      throw new IOException(method + " " + path + ": " + answer.statusCode() + answer.body());
+    }
+    return answer.body();
+  }
+
+  private static void say(String format, Object... values) {
+    System.out.println(String.format(Locale.ROOT, format, values));
+  }
+}
