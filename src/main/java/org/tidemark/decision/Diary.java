@@ -106,17 +106,19 @@ public record Diary(
     }
 
     Entry judged(Response other) {
-      return new Entry(
-          source,
-          session,
-          morning,
-          morningSource,
-          swollenMore,
-          stillWorse,
-          inferred,
-          other,
-          epoch,
-          variations);
+      return other == response
+          ? this
+          : new Entry(
+              source,
+              session,
+              morning,
+              morningSource,
+              swollenMore,
+              stillWorse,
+              inferred,
+              other,
+              epoch,
+              variations);
     }
 
     Entry after(Morning other, FactSource from, boolean byInference) {
@@ -295,10 +297,9 @@ public record Diary(
         morning.effusion().isPresent()
             && before.isPresent()
             && morning.effusion().get() > before.get();
-    Optional<Morning> earlier =
-        mornings.stream().filter(other -> other.at().toLocalDate().equals(today)).findFirst();
+    Optional<Morning> earlier = morningOf(today);
     Morning known = together(morning, earlier, grown);
-    boolean sessionYesterday = sessions.stream().anyMatch(entry -> entry.day().equals(yesterday));
+    boolean sessionYesterday = anyOn(yesterday);
     List<Morning> recent = new ArrayList<>(mornings);
     LocalDate oldest = today.minusDays(DAYS_KEPT);
     recent.removeIf(
@@ -330,6 +331,24 @@ public record Diary(
     boolean replaces = rest.isPresent() && earlier.filter(m -> isQuiet(m, rest.get())).isPresent();
     boolean isQuiet = rest.isPresent() && isQuiet(known, rest.get());
     return isQuiet ? answered.quietMorning(known.pain().get(), replaces) : answered;
+  }
+
+  private Optional<Morning> morningOf(LocalDate day) {
+    for (Morning morning : mornings) {
+      if (morning.at().toLocalDate().equals(day)) {
+        return Optional.of(morning);
+      }
+    }
+    return Optional.empty();
+  }
+
+  private boolean anyOn(LocalDate day) {
+    for (Entry entry : sessions) {
+      if (entry.day().equals(day)) {
+        return true;
+      }
+    }
+    return false;
   }
 
   /** One morning from two reports of it: the later answer stands where both give one. */

@@ -56,7 +56,7 @@ final class Situation {
   }
 
   OffsetDateTime at() {
-    return fact.at();
+    return around.at();
   }
 
   boolean placed() {
