@@ -80,10 +80,13 @@ class ValidationTest {
     session.setBasedOn(null);
     session.getEffectiveDateTimeType().setValueAsString(PlanPerson.at(1, "17:30"));
     post("Observation", PlanPerson.json(session)).statusCode(201);
-    session.getComponent().get(0).setValue(null);
-    post("Observation", PlanPerson.json(session))
+    Observation pain = PlanPerson.wire("bare-pain-score", Observation.class);
+    pain.getSubject().setReference(person.subject);
+    post("Observation", PlanPerson.json(pain)).statusCode(201);
+    pain.getMeta().addProfile(PROFILE);
+    post("Observation", PlanPerson.json(pain))
         .statusCode(422)
-        .body("issue[0].severity", equalTo("error"));
+        .body("issue.details.coding.code.flatten()", hasItem("not-valid"));
   }
 
   // ---- asked beforehand ----
