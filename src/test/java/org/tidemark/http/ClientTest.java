@@ -128,7 +128,7 @@ class ClientTest {
   void everyDeclaredParameterWorksAndOthersAreRefused() {
     CapabilityStatement statement =
         client.capabilities().ofType(CapabilityStatement.class).execute();
-    assertEquals(23, statement.getRestFirstRep().getResource().size());
+    assertEquals(24, statement.getRestFirstRep().getResource().size());
     for (CapabilityStatement.CapabilityStatementRestResourceComponent resource :
         statement.getRestFirstRep().getResource()) {
       assertFalse(resource.hasSearchInclude());

@@ -77,6 +77,7 @@ class ValidationTest {
     PlanPerson person = PlanPerson.here();
     Observation session = PlanPerson.wire("session-report", Observation.class);
     session.getSubject().setReference(person.subject);
+    session.getMeta().addProfile(PROFILE);
     session.setBasedOn(null);
     session.getEffectiveDateTimeType().setValueAsString(PlanPerson.at(1, "17:30"));
     post("Observation", PlanPerson.json(session)).statusCode(201);
