@@ -73,6 +73,7 @@ public class FhirServlet extends RestfulServer {
             providers.add(
                 new ReadProvider(typeClass(type), records, histories, references, validations)));
     setResourceProviders(providers);
+    setServerConformanceProvider(new OwnOperations(this, records));
     registerProvider(new BundleProvider(records, histories, references));
     operations.forEach(this::registerProvider);
     registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));

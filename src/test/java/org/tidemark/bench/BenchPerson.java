@@ -127,6 +127,7 @@ final class BenchPerson {
     try (InputStream text =
         BenchPerson.class.getResourceAsStream("/fhir-profiles/example/" + file + ".json")) {
       ObjectNode resource = (ObjectNode) MAPPER.readTree(text);
+      resource.remove("meta");
       resource.withObject("/subject").put("reference", subject);
       return resource;
     }

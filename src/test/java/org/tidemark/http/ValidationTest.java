@@ -77,13 +77,17 @@ class ValidationTest {
     PlanPerson person = PlanPerson.here();
     Observation session = PlanPerson.wire("session-report", Observation.class);
     session.getSubject().setReference(person.subject);
+    session.getMeta().addProfile(PROFILE);
     session.setBasedOn(null);
     session.getEffectiveDateTimeType().setValueAsString(PlanPerson.at(1, "17:30"));
     post("Observation", PlanPerson.json(session)).statusCode(201);
-    session.getComponent().get(0).setValue(null);
-    post("Observation", PlanPerson.json(session))
+    Observation pain = PlanPerson.wire("bare-pain-score", Observation.class);
+    pain.getSubject().setReference(person.subject);
+    post("Observation", PlanPerson.json(pain)).statusCode(201);
+    pain.getMeta().addProfile(PROFILE);
+    post("Observation", PlanPerson.json(pain))
         .statusCode(422)
-        .body("issue[0].severity", equalTo("error"));
+        .body("issue.details.coding.code.flatten()", hasItem("not-valid"));
   }
 
   // ---- asked beforehand ----
