@@ -11,6 +11,7 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
 import java.util.UUID;
+import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Enumerations.PublicationStatus;
 import org.hl7.fhir.r4.model.Observation;
@@ -39,6 +40,9 @@ public class Forms {
 
   private static final Set<PublicationStatus> ANSWERABLE =
       EnumSet.of(PublicationStatus.ACTIVE, PublicationStatus.RETIRED);
+
+  /** What FHIR's search syntax gives a meaning to in a value. */
+  private static final Pattern SEPARATORS = Pattern.compile("[\\\\,$|]");
 
   private final Records records;
   private final References references;
@@ -83,6 +87,13 @@ public class Forms {
         follow(extracted, written, standing, touched);
       }
     }
+    for (QuestionnaireResponse sending : sendings(form)) {
+      withdraw(sending, said, touched);
+    }
+  }
+
+  /** Marks as entered in error what came from a form and is said no more. */
+  private void withdraw(QuestionnaireResponse form, Set<String> said, Touched touched) {
     Map<String, String> ofForm = Map.of("derived-from", reference(form));
     for (Observation before : records.list(Observation.class, ofForm)) {
       if (!said.contains(before.getIdPart()) && !isWithdrawn(before)) {
@@ -90,6 +101,22 @@ public class Forms {
         reports.follow((Observation) records.put(now), Optional.of(before), touched);
       }
     }
+  }
+
+  /** A completed form takes the place of what was sent before with its identifier. */
+  private List<QuestionnaireResponse> sendings(QuestionnaireResponse form) {
+    if (!form.getIdentifier().hasValue() || !EXTRACTED.contains(form.getStatus())) {
+      return List.of(form);
+    }
+    List<QuestionnaireResponse> all = new ArrayList<>(List.of(form));
+    Map<String, String> alike =
+        Map.of(
+            "identifier", SEPARATORS.matcher(form.getIdentifier().getValue()).replaceAll("\\\\$0"));
+    records.list(QuestionnaireResponse.class, alike).stream()
+        .filter(other -> !other.getIdPart().equals(form.getIdPart()))
+        .filter(other -> identity(other).equals(identity(form)))
+        .forEach(all::add);
+    return all;
   }
 
   private void follow(
@@ -173,14 +200,16 @@ public class Forms {
     return bundle;
   }
 
-  private static void add(Bundle bundle, Observation observation) {
-    boolean known = observation.getIdPart() != null;
+  private void add(Bundle bundle, Observation observation) {
     Bundle.BundleEntryComponent entry = bundle.addEntry().setResource(observation);
-    entry.setFullUrl("urn:uuid:" + (known ? observation.getIdPart() : UUID.randomUUID()));
-    entry
-        .getRequest()
-        .setMethod(known ? Bundle.HTTPVerb.PUT : Bundle.HTTPVerb.POST)
-        .setUrl(known ? "Observation/" + observation.getIdPart() : "Observation");
+    if (observation.getIdPart() == null) {
+      entry.setFullUrl("urn:uuid:" + UUID.randomUUID());
+      entry.getRequest().setMethod(Bundle.HTTPVerb.POST).setUrl("Observation");
+    } else {
+      String address = "Observation/" + observation.getIdPart();
+      entry.setFullUrl(references.base() + address);
+      entry.getRequest().setMethod(Bundle.HTTPVerb.PUT).setUrl(address);
+    }
   }
 
   /** What a form that is sent to be kept says; nothing when it is not completed. */
