@@ -84,10 +84,7 @@ public final class LoadBenchmark {
         IN_A_TRANSACTION,
         c -> post("", transaction(IN_A_TRANSACTION)));
     measure("read", 1, c -> get("Observation/" + any(stored)));
-    measure(
-        "page of 50",
-        1,
-        c -> get("Observation?subject=" + any(people) + "&_count=50"));
+    measure("page of 50", 1, c -> get("Observation?subject=" + any(people) + "&_count=50"));
     hapiAlone();
     commitsAlone(1);
     commitsAlone(CONNECTIONS);
@@ -147,8 +144,7 @@ public final class LoadBenchmark {
         all[(int) (all.length * 0.99)] / 1e6);
   }
 
-  private static List<long[]> load(int connections, long forSeconds, Work work)
-      throws Exception {
+  private static List<long[]> load(int connections, long forSeconds, Work work) throws Exception {
     ExecutorService pool = Executors.newFixedThreadPool(connections);
     long end = System.nanoTime() + forSeconds * 1_000_000_000L;
     List<Future<long[]>> running = new ArrayList<>();
@@ -213,8 +209,7 @@ public final class LoadBenchmark {
     String row = observation();
     try (Connection keep = DriverManager.getConnection(url)) {
       keep.createStatement().execute("create table one (id varchar(36) primary key, json text)");
-      ThreadLocal<PreparedStatement> insert =
-          ThreadLocal.withInitial(() -> insert(url));
+      ThreadLocal<PreparedStatement> insert = ThreadLocal.withInitial(() -> insert(url));
       List<long[]> took =
           load(
               connections,
@@ -300,8 +295,7 @@ public final class LoadBenchmark {
         HttpRequest.newBuilder(URI.create(base + (path.isEmpty() ? "" : "/" + path)))
             .headers("Content-Type", "application/fhir+json", "Accept", "application/fhir+json")
             .method(
-                method,
-                body.isEmpty() ? BodyPublishers.noBody() : BodyPublishers.ofString(body))
+                method, body.isEmpty() ? BodyPublishers.noBody() : BodyPublishers.ofString(body))
             .build();
     HttpResponse<String> answer = client.send(request, BodyHandlers.ofString());
     if (answer.statusCode() >= 300) {
