@@ -118,27 +118,45 @@ class SearchPagesTest {
     assertTrue(seen.containsAll(atStart), "none is left out");
   }
 
+  @ParameterizedTest
+  @ValueSource(strings = {"-date", "_id"})
+  void case33AVersionWrittenBetweenPagesNeitherHidesNorRepeatsItsRecord(String sort) {
+    String patient = "pages-versions" + sort.replace('_', '-');
+    Fhir.put("Patient", patient, "").statusCode(201);
+    List<String> atStart = store(patient, 20);
+    List<String> seen = pagesWithWritesBetween(patient, sort, atStart);
+    assertEquals(20, seen.size());
+    assertEquals(new HashSet<>(atStart), new HashSet<>(seen));
+  }
+
   @Test
-  void case33AVersionWrittenBetweenPagesNeitherHidesNorRepeatsItsRecord() {
-    Fhir.put("Patient", "pages-versions", "").statusCode(201);
-    List<String> atStart = store("pages-versions", 20);
+  void case33UpwardsByLastUpdatedARecordThatMovesIsShownAgain() {
+    Fhir.put("Patient", "pages-moving", "").statusCode(201);
+    List<String> atStart = store("pages-moving", 20);
+    List<String> seen = pagesWithWritesBetween("pages-moving", "_lastUpdated", atStart);
+    assertTrue(seen.size() > 20, "shown: " + seen.size());
+    assertEquals(new HashSet<>(atStart), new HashSet<>(seen));
+  }
+
+  /** Walks through all pages; after the first and the second, two records are written again. */
+  private static List<String> pagesWithWritesBetween(
+      String patient, String sort, List<String> atStart) {
     List<String> seen = new ArrayList<>();
-    String url = HERE + "Observation?patient=pages-versions&_count=6&_sort=-date";
-    while (url != null) {
+    String url = HERE + "Observation?patient=" + patient + "&_count=6&_sort=" + sort;
+    for (int number = 1; url != null; number++) {
       JsonPath page = page(url);
       seen.addAll(ids(page));
       url = next(page);
-      for (String id : List.of(atStart.get(0), atStart.get(19))) {
+      for (String id : number > 2 ? List.<String>of() : List.of(seen.get(0), atStart.get(19))) {
         given()
             .contentType(Fhir.JSON)
-            .body(observation("pages-versions").replaceFirst("\\{", "{\"id\":\"" + id + "\","))
+            .body(observation(patient).replaceFirst("\\{", "{\"id\":\"" + id + "\","))
             .put("/fhir/Observation/" + id)
             .then()
             .statusCode(200);
       }
     }
-    assertEquals(20, seen.size());
-    assertEquals(new HashSet<>(atStart), new HashSet<>(seen));
+    return seen;
   }
 
   /** A page's mark says all that is needed: one that this process never gave out holds as well. */
