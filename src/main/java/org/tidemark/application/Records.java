@@ -413,6 +413,27 @@ public class Records {
   }
 
   /**
+   * A version of a record as it is stored, without reading its text.
+   *
+   * @param type its type
+   * @param id its id
+   * @param version its version; empty for the current one
+   * @return the version, or empty when there is none
+   */
+  public Optional<Kept> kept(String type, String id, OptionalLong version) {
+    return QuarkusTransaction.joiningExisting()
+        .call(
+            () ->
+                version.isPresent()
+                    ? store.findVersion(type, id, version.getAsLong())
+                    : store.find(type, id))
+        .map(
+            stored ->
+                new Kept(
+                    stored.version(), stored.lastUpdated(), stored.json(), () -> parsed(stored)));
+  }
+
+  /**
    * The current version of the record that a reference points to.
    *
    * @param reference a reference

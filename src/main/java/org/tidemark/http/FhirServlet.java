@@ -80,6 +80,7 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new ProblemAnswers());
     registerInterceptor(new Conformance(parameters, links));
     registerInterceptor(new SearchAnswers(references));
+    registerInterceptor(new ReadAnswers());
   }
 
   private Class<? extends Resource> typeClass(String type) {

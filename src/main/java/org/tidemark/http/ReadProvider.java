@@ -8,6 +8,7 @@ import ca.uhn.fhir.rest.annotation.Search;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.IResourceProvider;
 import java.util.Optional;
+import java.util.OptionalLong;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.IdType;
@@ -15,6 +16,7 @@ import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.application.Address;
 import org.tidemark.application.Histories;
+import org.tidemark.application.Kept;
 import org.tidemark.application.Records;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
@@ -52,13 +54,17 @@ class ReadProvider implements IResourceProvider {
 
   /** Reads the current version of a record, or the version asked for. */
   @Read(version = true)
-  public IBaseResource read(@IdParam IdType id) {
-    Optional<? extends Resource> found =
-        id.hasVersionIdPart()
-            ? version(id.getVersionIdPart())
-                .flatMap(v -> records.findVersion(type.getSimpleName(), id.getIdPart(), v))
-            : records.find(type, id.getIdPart());
-    return found.orElseThrow(() -> absent(id));
+  public IBaseResource read(@IdParam IdType id, RequestDetails request) {
+    OptionalLong version = version(id.getVersionIdPart());
+    Kept kept =
+        Optional.of(version)
+            .filter(known -> known.isPresent() || !id.hasVersionIdPart())
+            .flatMap(known -> records.kept(type.getSimpleName(), id.getIdPart(), known))
+            .orElseThrow(() -> absent(id));
+    if (!SearchAnswers.isPlain(request)) {
+      return kept.parsed().get();
+    }
+    return ReadAnswers.remember(request, type, id, kept);
   }
 
   private Problem absent(IdType id) {
@@ -91,8 +97,10 @@ class ReadProvider implements IResourceProvider {
         type.getSimpleName(), Optional.ofNullable(id).map(IdType::getIdPart), request);
   }
 
-  private static Optional<Long> version(String text) {
-    return text.matches("\\d{1,18}") ? Optional.of(Long.valueOf(text)) : Optional.empty();
+  private static OptionalLong version(String text) {
+    return text != null && text.matches("\\d{1,18}")
+        ? OptionalLong.of(Long.parseLong(text))
+        : OptionalLong.empty();
   }
 
   /** Searches records; parameters that are not declared are refused. */
