@@ -15,6 +15,7 @@ import java.util.Optional;
 import java.util.Set;
 import java.util.TreeMap;
 import java.util.function.Predicate;
+import org.tidemark.programme.Dose;
 import org.tidemark.programme.Equipment;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
@@ -251,9 +252,27 @@ final class Story {
     return sessionDone(Optional.of(done), Optional.of(true), pain("0"), pain("0"));
   }
 
-  /** A quiet session of one set, whatever was asked. */
-  Story sessionOfOneSet() {
-    return tell(done(Optional.empty(), Optional.of(1), Optional.of(true), pain("0"), pain("0")));
+  /**
+   * A quiet session with the amounts it reports: sets, repetitions in a set, seconds of a set; a
+   * dash for what is not reported.
+   */
+  Story sessionOf(String sets, String repetitions, String seconds) {
+    return tell(
+        done(
+            Optional.empty(),
+            new Amounts(number(sets), number(repetitions), number(seconds)),
+            Optional.of(true),
+            pain("0"),
+            pain("0")));
+  }
+
+  private record Amounts(
+      Optional<Integer> sets, Optional<Integer> repetitions, Optional<Integer> seconds) {
+    static final Amounts NONE = new Amounts(Optional.empty(), Optional.empty(), Optional.empty());
+  }
+
+  private static Optional<Integer> number(String text) {
+    return text.equals("-") ? Optional.empty() : Optional.of(Integer.valueOf(text));
   }
 
   Story sessionDone(
@@ -261,12 +280,12 @@ final class Story {
       Optional<Boolean> contact,
       Optional<PainScore> during,
       Optional<PainScore> after) {
-    return tell(done(done, Optional.empty(), contact, during, after));
+    return tell(done(done, Amounts.NONE, contact, during, after));
   }
 
   private Fact done(
       Optional<Prescription> done,
-      Optional<Integer> sets,
+      Amounts amounts,
       Optional<Boolean> contact,
       Optional<PainScore> during,
       Optional<PainScore> after) {
@@ -277,9 +296,9 @@ final class Story {
             start.plusMinutes(20),
             done,
             Optional.empty(),
-            sets,
-            Optional.empty(),
-            Optional.empty(),
+            amounts.sets(),
+            amounts.repetitions(),
+            amounts.seconds(),
             contact,
             during,
             after,
@@ -355,6 +374,14 @@ final class Story {
             source(),
             new Prescription(
                 now.stage(), variation, now.setting().with(variable, value(value)), now.dose())));
+  }
+
+  /** The clinician sets the dose of an exercise in force by hand. */
+  Story setByHand(String variation, Dose dose) {
+    Prescription now = prescription(variation);
+    return tell(
+        new Fact.Overridden(
+            noon(), source(), new Prescription(now.stage(), variation, now.setting(), dose)));
   }
 
   Story limited(Precaution precaution) {
