@@ -10,6 +10,7 @@ import java.util.Arrays;
 import java.util.EnumSet;
 import java.util.Locale;
 import java.util.Set;
+import org.tidemark.application.Types;
 import org.tidemark.fhir.BodyCheck;
 import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.Problem;
@@ -26,6 +27,9 @@ public final class RequestCheck {
       Set.of("application/fhir+xml", "application/xml", "text/xml", "application/xml+fhir");
   private static final Set<RequestTypeEnum> NOWHERE =
       EnumSet.of(RequestTypeEnum.TRACE, RequestTypeEnum.CONNECT);
+  private static final Set<RequestTypeEnum> WRITES =
+      EnumSet.of(
+          RequestTypeEnum.POST, RequestTypeEnum.PUT, RequestTypeEnum.PATCH, RequestTypeEnum.DELETE);
   private static final Set<String> ANY = Set.of("*/*", "application/*", "text/*");
 
   private final BodyCheck bodyCheck;
@@ -42,6 +46,13 @@ public final class RequestCheck {
     if (NOWHERE.contains(details.getRequestType())) {
       throw Problem.of(
           Problem.Kind.NOT_ALLOWED, "The method " + details.getRequestType() + " is not offered.");
+    }
+    if (WRITES.contains(details.getRequestType())
+        && details.getOperation() == null
+        && details.getResourceName() != null
+        && Types.PUBLISHED.contains(details.getResourceName())) {
+      throw Problem.of(
+          Problem.Kind.NOT_ALLOWED, "A " + details.getResourceName() + " can only be read here.");
     }
     if (details.getRequestType() == RequestTypeEnum.PATCH) {
       String format = mediaType(details.getHeader("Content-Type"));

@@ -181,7 +181,7 @@ class ClientTest {
           resource.getInteraction().stream()
               .anyMatch(i -> i.getCode() == CapabilityStatement.TypeRestfulInteraction.CREATE);
       assertEquals(
-          !List.of("CodeSystem", "ValueSet", "StructureDefinition").contains(resource.getType()),
+          !org.tidemark.application.Types.PUBLISHED.contains(resource.getType()),
           creates,
           resource.getType());
     }
