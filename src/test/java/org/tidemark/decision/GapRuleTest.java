@@ -79,4 +79,38 @@ class GapRuleTest {
     story.session("0 0");
     assertEquals(dose, story.dose("split-squat-rock"), "the same gap is not answered twice");
   }
+
+  /** A report shows that exercise goes on, whichever report it is. */
+  @Test
+  void aPainScoreIsAReport() {
+    Story story = Story.bendingKnee().begins().quiet(8).passes(20).painAt("19:00", 0);
+    assertTrue(story.says(Reason.GAP));
+  }
+
+  @Test
+  void aHoldThatEndsLetsItGoOn() {
+    Story story = Story.bendingKnee().begins().quiet(8).held(true).passes(20).held(false);
+    assertTrue(story.says(Reason.GAP));
+    assertEquals("1 × 10", story.dose("split-squat-rock"));
+  }
+
+  /** What is measured or listed says nothing of exercise, and a hold that begins ends it. */
+  @Test
+  void whatIsNoReportFindsNoGap() {
+    Story story = Story.bendingKnee().begins().quiet(8).passes(20);
+    story.measured("comfortable-flexion", "121 deg");
+    assertFalse(story.says(Reason.GAP));
+    story.equipment();
+    assertFalse(story.says(Reason.GAP));
+    story.held(true);
+    story.expect(Verdict.WITHHOLD, Reason.PLAN_ON_HOLD);
+  }
+
+  /** Without a session since the start, it is counted from the start. */
+  @ParameterizedTest(name = "{0} days after the start: {1}")
+  @CsvSource({"14, false", "15, true"})
+  void itIsCountedFromTheStart(int days, boolean gap) {
+    Story story = Story.bendingKnee().begins().passes(days).morning("0");
+    assertEquals(gap, story.says(Reason.GAP));
+  }
 }

@@ -1,6 +1,7 @@
 package org.tidemark.decision;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import java.util.Optional;
@@ -81,5 +82,23 @@ class GoalReadingTest {
         GoalReading.read(TestProgrammes.KNEE.goals().get(1), Story.knee().begins().state);
     assertEquals(
         Optional.of(new Target(Amount.zero(Unit.CENTIMETRE), Basis.PROGRAMME, "")), floor.target());
+  }
+
+  /** A grade is reached by that grade alone. */
+  @ParameterizedTest(name = "heel raise on {0}: {1}")
+  @CsvSource({"two-legs, false", "one-leg, true"})
+  void aGradeIsReachedByItself(String legs, boolean met) {
+    Story story = Story.heel().begins();
+    story.setByHand("standing-heel-raise", "legs-used", legs);
+    GoalReading goal = GoalReading.read(TestProgrammes.HEEL.goals().get(0), story.state);
+    assertEquals(met, goal.met());
+    assertEquals(Optional.of(Story.value(legs)), goal.now());
+  }
+
+  @Test
+  void anAmountInAnotherUnitIsNotReached() {
+    Story story = Story.knee().begins().aims("range", "40 cm");
+    assertEquals(Basis.CLINICIAN, target(story).orElseThrow().basis());
+    assertFalse(range(story).met());
   }
 }

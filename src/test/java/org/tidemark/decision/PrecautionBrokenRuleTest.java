@@ -85,4 +85,30 @@ class PrecautionBrokenRuleTest {
     story.quiet(1);
     story.expectAsked("split-squat-rock", "step-height", "43 cm");
   }
+
+  /** Where only the companion breaks it, the companion is what has changed. */
+  @Test
+  void theExerciseThatMovesIsNamed() {
+    Story story = Story.knee().begins();
+    story.setByHand("towel-flexion-stretch", "towel-thickness", "4 cm");
+    story.limited(Precaution.Scope.ALL, "towel-thickness", "6 cm", "");
+    story.expect(Verdict.REGRESS, Reason.PRECAUTION_BROKEN);
+    Change change = story.decision().change().orElseThrow();
+    assertEquals(Change.Kind.EASED, change.kind());
+    assertEquals("towel-flexion-stretch", change.variation());
+    assertEquals("towel-thickness 4 cm, 4 × 15 s held", change.from());
+    assertEquals("towel-thickness 8 cm, 4 × 15 s held", change.to());
+    story.expectAsked("quadruped-rock-back", "towel-thickness", "8 cm");
+  }
+
+  /** The way back to another stage is told as that. */
+  @Test
+  void aFreshStartIsToldByItsStage() {
+    Story story =
+        Story.bendingKnee().begins().limited(Precaution.Scope.LOADED, "knee-flexion", "", "90 deg");
+    Change change = story.decision().change().orElseThrow();
+    assertEquals("body-weight", change.from());
+    assertEquals("unloaded", change.to());
+    assertEquals(story.state.inForce().get(0).variation(), change.variation());
+  }
 }

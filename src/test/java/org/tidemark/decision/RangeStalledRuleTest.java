@@ -10,6 +10,7 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
+import org.tidemark.programme.Precaution;
 
 /**
  * A range short of its goal that has stood still for six weeks while sessions settle opens the
@@ -172,5 +173,60 @@ class RangeStalledRuleTest {
   void theHeelRaiseHasNoRangeToStall(int weeks) {
     Story story = Story.heel().begins();
     assertFalse(weeks(story, weeks, "120").hasSaid(Reason.RANGE_STALLED));
+  }
+
+  /** The trend is looked at once for each reading, and what was seen is remembered. */
+  @Test
+  void whatWasSeenIsRememberedUntilTheNextReading() {
+    Story story = stuck();
+    for (int week = 0; week < 20 && story.state.stall().lookedAt().isEmpty(); week++) {
+      weeks(story, 1, "120");
+    }
+    PlanState.Stall seen = story.state.stall();
+    assertEquals(Optional.of(newestReading(story)), seen.lookedAt());
+    story.day("0 0 0 no-contact");
+    assertEquals(seen, story.state.stall());
+  }
+
+  private static java.time.OffsetDateTime newestReading(Story story) {
+    List<PlanState.Angle> angles = story.state.person().angles().get("comfortable-flexion");
+    return angles.get(angles.size() - 1).reading().when();
+  }
+
+  /** An option is passed over with its reason. */
+  @Test
+  void whatThePersonCannotDoIsPassedOver() {
+    Story story = stuck().knows("can-kneel", "no").doesNotOwn("slant-board").equipment().baseline();
+    weeks(story, 20, "120");
+    assertFalse(story.hasSaid(Reason.RANGE_STALLED));
+    assertTrue(story.hasSaid(Reason.DWELL));
+    Decision dwelling =
+        story.decisions.stream()
+            .filter(d -> d.reasons().contains(Reason.DWELL))
+            .findFirst()
+            .orElseThrow();
+    assertEquals(Optional.of(Reason.NO_FEASIBLE_CHANGE), whyNot(dwelling, "small-load"));
+    assertEquals(Optional.of(Reason.REQUIREMENT_NOT_MET), whyNot(dwelling, "slant-board"));
+    assertEquals(Optional.of(Reason.REQUIREMENT_NOT_MET), whyNot(dwelling, "wall-stretch"));
+  }
+
+  @Test
+  void anOptionThatALimitForbidsIsPassedOver() {
+    Story story = stuck().limited(Precaution.Scope.ALL, "board-angle", "", "5 deg");
+    weeks(story, 20, "120");
+    assertEquals("wall-stretch", firstTried(story));
+    Decision proposed =
+        story.decisions.stream()
+            .filter(d -> d.reasons().contains(Reason.RANGE_STALLED))
+            .findFirst()
+            .orElseThrow();
+    assertEquals(Optional.of(Reason.PRECAUTION_LIMITS), whyNot(proposed, "slant-board"));
+  }
+
+  private static Optional<Reason> whyNot(Decision decision, String option) {
+    return decision.considered().stream()
+        .filter(c -> c.change().to().equals(option))
+        .map(Change.Considered::why)
+        .findFirst();
   }
 }

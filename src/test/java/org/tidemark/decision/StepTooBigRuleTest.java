@@ -8,7 +8,9 @@ import java.util.Optional;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
+import org.tidemark.demand.Demand;
 import org.tidemark.demand.Ratio;
+import org.tidemark.programme.Setting;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Unit;
 
@@ -138,5 +140,56 @@ class StepTooBigRuleTest {
     return story.decisions.stream()
         .flatMap(d -> d.considered().stream())
         .anyMatch(c -> c.why() == Reason.STEP_TOO_BIG);
+  }
+
+  /**
+   * From 34 cm the next step down without a book is a stair of 17. The book that is named is just
+   * thick enough: with it the step down asks no more than the cap, with one a centimetre thinner it
+   * asks more.
+   */
+  @Test
+  void theBookThatWouldDoIsNamed() {
+    Story story = Story.bendingKnee().doesNotOwn("book").begins();
+    story.quietUntil(s -> tooBig(s));
+    Change.Piece book = considered(story).get(0).missing().orElseThrow();
+    assertEquals("book", book.item());
+    assertEquals(Unit.CENTIMETRE, book.size().unit());
+    int size = book.size().value().intValueExact();
+    assertTrue(size > 1 && size < 17, book.toString());
+    assertTrue(high(story, 17 + size) <= 1.10, "with the book it is within the cap");
+    assertTrue(high(story, 17 + size - 1) > 1.10, "a thinner one would not do");
+    story.owns("book", size + " cm").equipment();
+    String reached = 17 + size + " cm";
+    story.quietUntil("split-squat-rock", "step-height", reached);
+    assertTrue(
+        story.decisions.stream()
+            .flatMap(d -> d.change().stream())
+            .filter(change -> change.to().equals(reached))
+            .allMatch(change -> change.eased().isEmpty()),
+        "and nothing has to be eased for it");
+  }
+
+  private static List<Change.Considered> considered(Story story) {
+    return story.decisions.stream()
+        .map(Decision::considered)
+        .filter(weighed -> !weighed.isEmpty())
+        .findFirst()
+        .orElseThrow();
+  }
+
+  /** What a step from 34 cm asks at the upper end of the band. */
+  private static double high(Story story, int centimetres) {
+    Setting from =
+        story
+            .prescription("split-squat-rock")
+            .setting()
+            .with("step-height", Amount.of(34, Unit.CENTIMETRE));
+    return Demand.ratio(
+            story.programme.variation("split-squat-rock").orElseThrow(),
+            from,
+            from.with("step-height", Amount.of(centimetres, Unit.CENTIMETRE)),
+            story.state.person().items())
+        .orElseThrow()
+        .high();
   }
 }
