@@ -24,6 +24,7 @@ import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
+import org.tidemark.application.Types;
 
 /** The endpoint as HAPI's own client sees it. */
 @QuarkusTest
@@ -180,10 +181,7 @@ class ClientTest {
       boolean creates =
           resource.getInteraction().stream()
               .anyMatch(i -> i.getCode() == CapabilityStatement.TypeRestfulInteraction.CREATE);
-      assertEquals(
-          !List.of("CodeSystem", "ValueSet", "StructureDefinition").contains(resource.getType()),
-          creates,
-          resource.getType());
+      assertEquals(!Types.PUBLISHED.contains(resource.getType()), creates, resource.getType());
     }
   }
 
