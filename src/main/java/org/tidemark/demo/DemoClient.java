@@ -27,6 +27,9 @@ import org.tidemark.fhir.Codes;
 public final class DemoClient {
   private static final int PAGE = 200;
 
+  /** Long: the first write waits until the service has read R4's definitions. */
+  private static final int PATIENCE_MILLIS = 60_000;
+
   private final IGenericClient client;
 
   /**
@@ -36,6 +39,7 @@ public final class DemoClient {
    */
   public DemoClient(String base) {
     Diaries.R4.getRestfulClientFactory().setServerValidationMode(ServerValidationModeEnum.NEVER);
+    Diaries.R4.getRestfulClientFactory().setSocketTimeout(PATIENCE_MILLIS);
     this.client = Diaries.R4.newRestfulGenericClient(base);
   }
 
