@@ -12,6 +12,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.TreeSet;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.PainScore;
 import org.tidemark.quantity.Value;
@@ -84,7 +85,7 @@ public record Diary(
    * @param inferred whether a pain score without a time of its own was taken into it
    * @param response how it went
    * @param epoch the state of the plan it was done in
-   * @param variations the codes of the exercises it counts for
+   * @param variations the codes of the exercises it counts for, in alphabetical order
    */
   public record Entry(
       FactSource source,
@@ -98,7 +99,10 @@ public record Diary(
       int epoch,
       Set<String> variations) {
     public Entry {
-      variations = Collections.unmodifiableSet(new java.util.TreeSet<>(variations));
+      variations =
+          variations.size() <= 1
+              ? Set.copyOf(variations)
+              : Collections.unmodifiableSet(new TreeSet<>(variations));
     }
 
     LocalDate day() {
