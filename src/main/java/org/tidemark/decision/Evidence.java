@@ -1,6 +1,7 @@
 package org.tidemark.decision;
 
 import org.hipparchus.special.Beta;
+import org.hipparchus.util.FastMath;
 
 /**
  * How sure one can be that a setting is tolerated: a Beta posterior over the chance that a session
@@ -14,7 +15,8 @@ record Evidence(int answered, int unsettled) {
   static final double NEEDED = 0.80;
 
   /**
-   * The chance that the true share of unsettled sessions is below a rate.
+   * The chance that the true share of unsettled sessions is below a rate: the distribution function
+   * of the posterior, which is {@code 1 - (1 - rate)^(settled + 1)} while all are settled.
    *
    * @param rate the rate, above 0 and below 1
    * @param factor by how much the evidence is discounted, 1 or more: with 2, ten sessions weigh as
@@ -22,6 +24,9 @@ record Evidence(int answered, int unsettled) {
    */
   double chanceBelow(double rate, int factor) {
     double settled = (double) (answered - unsettled) / factor;
+    if (unsettled == 0) {
+      return 1 - FastMath.pow(1 - rate, 1 + settled);
+    }
     double not = (double) unsettled / factor;
     return Beta.regularizedBeta(rate, 1 + not, 1 + settled);
   }
