@@ -15,11 +15,14 @@ import org.h2.mvstore.MVStoreException;
  *
  * <p>H2 appends the changed pages of a commit to its file. What they replace is garbage, which H2
  * collects in a thread of its own that runs only when commits are delayed; ours are not. So this
- * thread does the same work: while there are commits it moves what is still alive out of parts of
- * the file that are mostly garbage, a little at a time, so that commits wait only briefly.
+ * thread does the same work: after commits it moves what is still alive out of parts of the file
+ * that are mostly garbage, a little at a time, so that commits wait only briefly.
  */
 final class FileCompaction implements Runnable {
   private static final long PAUSE_MS = 250;
+
+  /** The pause while there is more to move than one turn could, also when commits have stopped. */
+  private static final long PAUSE_WHEN_BEHIND_MS = 25;
 
   /** Parts of the file of which less than this, in percent, is alive are emptied. */
   private static final int FILL_PERCENT = 70;
@@ -59,16 +62,18 @@ final class FileCompaction implements Runnable {
   public void run() {
     try {
       long seen = store.getCurrentVersion();
+      boolean behind = false;
       while (!store.isClosed()) {
-        Thread.sleep(PAUSE_MS);
+        Thread.sleep(behind ? PAUSE_WHEN_BEHIND_MS : PAUSE_MS);
         long now = store.getCurrentVersion();
-        if (now != seen) {
+        if (behind || now != seen) {
           int rounds = 0;
           while (rounds < MOST_ROUNDS && store.compact(FILL_PERCENT, MOVED_BYTES)) {
             // What was moved is on the disk before the place it was moved from counts as free.
             store.commit();
             rounds++;
           }
+          behind = rounds == MOST_ROUNDS;
           seen = store.getCurrentVersion();
         }
       }

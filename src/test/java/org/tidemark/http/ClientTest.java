@@ -156,8 +156,10 @@ class ClientTest {
           search(resource, "_sort=" + parameter.getName() + ",-" + parameter.getName());
         }
       }
-      resource.getSearchInclude().forEach(link -> search(resource, "_include=" + link));
-      resource.getSearchRevInclude().forEach(link -> search(resource, "_revinclude=" + link));
+      resource.getSearchInclude().forEach(link -> search(resource, "_id=none&_include=" + link));
+      resource
+          .getSearchRevInclude()
+          .forEach(link -> search(resource, "_id=none&_revinclude=" + link));
       for (String undeclared :
           List.of(
               "_has:Observation:patient:code=1",
