@@ -37,6 +37,7 @@ public class Validation {
   private final FhirContext context;
   private final OnWrite onWrite;
   private RecordCheck check;
+  private volatile boolean ready;
 
   Validation(FhirContext context, @ConfigProperty(name = "tidemark.validation") OnWrite onWrite) {
     this.context = context;
@@ -93,6 +94,11 @@ public class Validation {
     return check().check(resource, profile);
   }
 
+  /** Whether a write that is checked need not wait for R4's definitions. */
+  boolean isReady() {
+    return onWrite == OnWrite.OFF || ready;
+  }
+
   /** The check, made and run once the first time that it is needed, which takes seconds. */
   private synchronized RecordCheck check() {
     if (check == null) {
@@ -106,6 +112,7 @@ public class Validation {
       any.getCode().setText("any");
       made.check(any, Optional.empty());
       check = made;
+      ready = true;
     }
     return check;
   }

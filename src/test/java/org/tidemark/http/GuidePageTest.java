@@ -56,6 +56,15 @@ class GuidePageTest {
   }
 
   @Test
+  void theServiceSaysWhenNoWriteHasToWait() {
+    given()
+        .get("/q/health/ready")
+        .then()
+        .statusCode(200)
+        .body("checks.find { it.name == 'definitions' }.status", equalTo("UP"));
+  }
+
+  @Test
   void theIdOfARequestComesBack() {
     given()
         .header("X-Request-ID", "ward-7.2026_a")
