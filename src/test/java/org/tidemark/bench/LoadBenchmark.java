@@ -36,7 +36,6 @@ import java.util.stream.IntStream;
 public final class LoadBenchmark {
   private static final int CONNECTIONS = 16;
   private static final int PEOPLE = 100;
-  private static final int STORED = 20_000;
   private static final int IN_A_TRANSACTION = 50;
   private static final int PLANS_A_CONNECTION = 5;
 
@@ -44,24 +43,27 @@ public final class LoadBenchmark {
       HttpClient.newBuilder().version(HttpClient.Version.HTTP_1_1).build();
   private final String base;
   private final long seconds;
+  private final int kept;
   private final List<String> people = new ArrayList<>();
   private final List<String> stored = Collections.synchronizedList(new ArrayList<>());
 
-  private LoadBenchmark(String base, long seconds) {
+  private LoadBenchmark(String base, long seconds, int kept) {
     this.base = base;
     this.seconds = seconds;
+    this.kept = kept;
   }
 
   /**
    * Measures a running service.
    *
    * @param args its base ({@code http://localhost:8080/fhir}), and how many seconds each kind of
-   *     request is sent (10)
+   *     request is sent (10), and how many Observations are in the store before (20000)
    */
   public static void main(String[] args) throws Exception {
     String base = args.length > 0 ? args[0] : "http://localhost:8080/fhir";
     long seconds = args.length > 1 ? Long.parseLong(args[1]) : 10;
-    new LoadBenchmark(base, seconds).run();
+    int kept = args.length > 2 ? Integer.parseInt(args[2]) : 20_000;
+    new LoadBenchmark(base, seconds, kept).run();
   }
 
   private interface Work {
@@ -98,15 +100,15 @@ public final class LoadBenchmark {
       people.add("Patient/" + id);
     }
     long began = System.nanoTime();
-    for (int sent = 0; sent < STORED; sent += 500) {
+    for (int sent = 0; sent < kept; sent += 500) {
       String answer = post("", transaction(500));
       Arrays.stream(answer.split("\"location\": ?\"Observation/"))
           .skip(1)
           .forEach(part -> stored.add(part.substring(0, part.indexOf('/'))));
     }
     double took = (System.nanoTime() - began) / 1e9;
-    say("%d Observations of %d people stored, %.0f a second", STORED, PEOPLE, STORED / took);
-    if (stored.size() != STORED) {
+    say("%d Observations of %d people stored, %.0f a second", kept, PEOPLE, kept / took);
+    if (stored.size() != kept) {
       throw new IllegalStateException("only " + stored.size() + " are told to be stored");
     }
   }
