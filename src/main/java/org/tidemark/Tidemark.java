@@ -3,6 +3,7 @@ package org.tidemark;
 import io.quarkus.runtime.Quarkus;
 import io.quarkus.runtime.annotations.QuarkusMain;
 import java.util.Arrays;
+import java.util.logging.LogManager;
 import org.tidemark.application.FhirModel;
 import org.tidemark.demo.Demo;
 import org.tidemark.demo.DemoFolder;
@@ -21,6 +22,8 @@ public final class Tidemark {
    */
   public static void main(String... args) {
     System.setProperty("java.util.logging.manager", "org.jboss.logmanager.LogManager");
+    // Before there are other threads: two that begin it at once wait for each other for ever.
+    LogManager.getLogManager();
     FhirModel.prepare();
     if (args.length > 0 && args[0].equals("demo")) {
       DemoFolder.useFresh();
