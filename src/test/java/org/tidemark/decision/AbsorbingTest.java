@@ -53,9 +53,9 @@ class AbsorbingTest {
   void aProposalThatStandsGoesOnWaiting() {
     Story story = proposed();
     story.equipment();
-    assertTrue(story.state.control().awaiting().isPresent());
+    story.expect(Verdict.MAINTAIN, Reason.AWAITING_SIGN_OFF);
     story.limited(Precaution.Scope.ALL, "dumbbell-load", "", "1 kg");
-    assertTrue(story.state.control().awaiting().isPresent());
+    story.expect(Verdict.MAINTAIN, Reason.AWAITING_SIGN_OFF);
   }
 
   @Test

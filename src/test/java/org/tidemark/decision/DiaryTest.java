@@ -58,6 +58,14 @@ class DiaryTest {
     assertEquals(response, newest().response());
   }
 
+  @ParameterizedTest(name = "baseline {0}, a morning before any session {1}: {2}")
+  @CsvSource({"1, 2, true", "1, 1, false", "-, 2, false"})
+  void aMorningBeforeAnySession(String baseline, String morning, boolean moreSwollen) {
+    graded(baseline);
+    morning(2, "7:00", "0", "-", "-", "-", morning);
+    assertEquals(moreSwollen, diary.mornings().get(0).moreSwollen().orElse(false));
+  }
+
   @ParameterizedTest(name = "session {0}, later session {1}: {2}")
   @CsvSource({"1, 2, FLARED", "2, 2, PENDING", "2, 1, PENDING"})
   void aSessionMoreSwollenThanTheOneBefore(String first, String second, Response response) {
@@ -199,6 +207,18 @@ class DiaryTest {
     diary = diary.answeredFlare();
     morning(2, "8:00", "5", "-", "-", "-", "-");
     assertFalse(diary.unanswered(), "it has been answered already");
+  }
+
+  /** What a clinician has looked at does not come up again with the same session. */
+  @Test
+  void aFlareThatWasForgivenIsNotFoundAgain() {
+    session(1, NOT_GRADED);
+    morning(2, "7:00", "4", "-", "-", "-", "-");
+    diary = diary.forgiven();
+    morning(2, "8:00", "5", "-", "-", "-", "-");
+    assertEquals(Response.FLARED, newest().response());
+    assertTrue(diary.flares().isEmpty());
+    assertFalse(diary.unanswered());
   }
 
   /** A day without a session: pain that has not gone down since yesterday's morning lasts. */
