@@ -40,19 +40,32 @@ public record Condition(Map<String, List<String>> query, String expression) {
     Map<String, List<String>> parameters = new LinkedHashMap<>();
     for (String pair : query.substring(query.indexOf('?') + 1).split("&")) {
       int equals = pair.indexOf('=');
-      if (equals <= 0 || equals == pair.length() - 1) {
-        throw refused(expression);
-      }
-      String name = decoded(pair.substring(0, equals), expression);
-      if (name.startsWith("_") && !name.equals("_id")) {
+      if (equals <= 0) {
         throw refused(expression);
       }
       parameters
-          .computeIfAbsent(name, other -> new ArrayList<>())
+          .computeIfAbsent(decoded(pair.substring(0, equals), expression), n -> new ArrayList<>())
           .add(decoded(pair.substring(equals + 1), expression));
     }
-    Condition condition = new Condition(parameters, expression);
-    if (parameters.keySet().equals(Set.of("identifier")) && condition.identifier().isEmpty()) {
+    return of(parameters, expression);
+  }
+
+  /**
+   * The condition that these parameters are.
+   *
+   * @param query the parameters with their values, decoded
+   * @param expression the FHIRPath of the element, or the header, it was given in
+   * @return the condition
+   * @throws Problem as {@link #read}
+   */
+  static Condition of(Map<String, List<String>> query, String expression) {
+    boolean search =
+        !query.isEmpty()
+            && query.keySet().stream().allMatch(name -> !name.startsWith("_") || name.equals("_id"))
+            && query.values().stream().flatMap(List::stream).noneMatch(String::isBlank);
+    Condition condition = new Condition(query, expression);
+    boolean half = query.keySet().equals(Set.of("identifier")) && condition.identifier().isEmpty();
+    if (!search || half) {
       throw refused(expression);
     }
     return condition;

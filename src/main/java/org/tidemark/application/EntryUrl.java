@@ -47,7 +47,7 @@ record EntryUrl(String type, String id, String version, Map<String, List<String>
       throw Problem.of(
           Problem.Kind.BAD_REQUEST, "The address needs an id or a condition.", EXPRESSION);
     }
-    return Address.matching(type, new Condition(query, EXPRESSION));
+    return Address.matching(type, Condition.of(query, EXPRESSION));
   }
 
   private static Map<String, List<String>> query(String text) {

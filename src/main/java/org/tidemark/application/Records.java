@@ -54,6 +54,7 @@ public class Records {
   private final SearchParameters parameters;
   private final Searching searching;
   private final Searches searches;
+  private final Conditions conditions;
   private final Patches patches;
   private final Validation validation;
   private final Instance<Consequences> consequences;
@@ -65,6 +66,7 @@ public class Records {
       SearchParameters parameters,
       Searching searching,
       Searches searches,
+      Conditions conditions,
       Patches patches,
       Validation validation,
       Instance<Consequences> consequences) {
@@ -74,6 +76,7 @@ public class Records {
     this.parameters = parameters;
     this.searching = searching;
     this.searches = searches;
+    this.conditions = conditions;
     this.patches = patches;
     this.validation = validation;
     this.consequences = consequences;
@@ -104,13 +107,13 @@ public class Records {
   public Written createIfNone(Resource resource, Condition condition) {
     return inTransaction(
         () -> {
-          takeTurns(resource.fhirType(), List.of(condition));
-          Optional<Resource> existing = matching(resource.fhirType(), condition);
+          conditions.takeTurns(resource.fhirType(), List.of(condition));
+          Optional<Resource> existing = conditions.match(resource.fhirType(), condition);
           if (existing.isPresent()) {
             return new Written(existing.get(), false);
           }
           Resource incoming = withId(resource.copy(), newId());
-          claim(incoming, condition);
+          conditions.claim(incoming, condition);
           return single(incoming, Optional.empty(), OptionalLong.empty());
         });
   }
@@ -142,9 +145,9 @@ public class Records {
   public Written updateMatching(Resource resource, Condition condition, OptionalLong ifMatch) {
     return inTransaction(
         () -> {
-          takeTurns(resource.fhirType(), List.of(condition));
+          conditions.takeTurns(resource.fhirType(), List.of(condition));
           Resource incoming = resource.copy();
-          Optional<Resource> match = matching(incoming.fhirType(), condition);
+          Optional<Resource> match = conditions.match(incoming.fhirType(), condition);
           identify(incoming, match, condition);
           return replaced(incoming, ifMatch);
         });
@@ -154,7 +157,7 @@ public class Records {
   void identify(Resource incoming, Optional<Resource> match, Condition condition) {
     if (match.isEmpty()) {
       withId(incoming, incoming.getIdPart() == null ? newId() : incoming.getIdPart());
-      claim(incoming, condition);
+      conditions.claim(incoming, condition);
     } else {
       String id = match.get().getIdPart();
       if (incoming.getIdPart() != null && !incoming.getIdPart().equals(id)) {
@@ -197,6 +200,7 @@ public class Records {
           takeTurns(List.of(read));
           Resource former =
               find(read.fhirType(), read.getIdPart()).orElseThrow(() -> absent(address));
+          requireVersion(Optional.of(former), ifMatch, former);
           Resource incoming = patched(former, patch);
           takeTurns(List.of(incoming));
           return single(incoming, Optional.of(former), ifMatch);
@@ -310,7 +314,7 @@ public class Records {
   /** The record that is named, when it is there. */
   Optional<Resource> find(Address address) {
     return address.condition().isPresent()
-        ? matching(address.type(), address.condition().get())
+        ? conditions.match(address.type(), address.condition().get())
         : find(address.type(), address.id());
   }
 
@@ -564,53 +568,9 @@ public class Records {
     store.takeTurns(subjects);
   }
 
-  /** The one record that matches a condition, if there is one. */
-  Optional<Resource> matching(String type, Condition condition) {
-    List<ResourceStore.Found> found = store.search(query(type, condition));
-    if (found.size() > 1) {
-      throw Problem.of(
-          Problem.Kind.MULTIPLE_MATCHES,
-          "More than one " + type + " matches the condition.",
-          condition.expression());
-    }
-    return found.stream().findFirst().map(row -> parsed(row.stored()));
-  }
-
-  private Query query(String type, Condition condition) {
-    if (condition.identifier().isPresent()) {
-      Condition.Identifier identifier = condition.identifier().get();
-      Query.TokenTest test =
-          new Query.TokenTest(Optional.of(identifier.system()), Optional.of(identifier.value()));
-      return Query.byId(type, List.of(new Query.Tokens("identifier", List.of(test))), 2);
-    }
-    try {
-      return searching.read(type, condition.query()).limitedTo(2);
-    } catch (Problem notUnderstood) {
-      throw Problem.of(
-          Problem.Kind.BAD_REQUEST, notUnderstood.getMessage(), condition.expression());
-    }
-  }
-
-  /** Lets one at a time through of those who set the same conditions. */
-  void takeTurns(String type, Collection<Condition> conditions) {
-    TreeSet<String> turns = new TreeSet<>();
-    conditions.stream()
-        .filter(condition -> condition.identifier().isEmpty())
-        .forEach(condition -> turns.add(condition.turn(type)));
-    store.takeTurns(turns);
-  }
-
-  /** Takes the identifier of a condition for a new record, so that no other gets it. */
-  void claim(Resource incoming, Condition condition) {
-    condition
-        .identifier()
-        .ifPresent(
-            identifier ->
-                store.claim(
-                    incoming.fhirType(),
-                    identifier.system(),
-                    identifier.value(),
-                    incoming.getIdPart()));
+  /** Conditions on records, and who takes turns on them. */
+  Conditions conditions() {
+    return conditions;
   }
 
   References references() {

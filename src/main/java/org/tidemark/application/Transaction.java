@@ -153,7 +153,7 @@ final class Transaction {
     Resource resource = Types.require(entry.getResource(), url);
     if (entry.getRequest().hasIfNoneExist()) {
       Condition condition = ifNoneExist(index, entry);
-      Optional<Resource> existing = records.matching(resource.fhirType(), condition);
+      Optional<Resource> existing = records.conditions().match(resource.fhirType(), condition);
       if (existing.isPresent()) {
         known(entry, existing.get());
         answers.put(
@@ -162,7 +162,7 @@ final class Transaction {
       }
       requireNewCondition(resource.fhirType(), condition);
       Records.withId(resource, Records.newId());
-      records.claim(resource, condition);
+      records.conditions().claim(resource, condition);
     } else {
       Records.withId(resource, Records.newId());
     }
@@ -236,7 +236,7 @@ final class Transaction {
             url.address().condition().ifPresent(ofType::add);
           }
         });
-    byType.forEach(records::takeTurns);
+    byType.forEach(records.conditions()::takeTurns);
   }
 
   private void known(BundleEntryComponent entry, Resource resource) {
@@ -248,13 +248,14 @@ final class Transaction {
   }
 
   private void requireEachOnce() {
-    Set<String> ids = new HashSet<>();
-    deletions.values().forEach(gone -> ids.add(gone.fhirType() + "/" + gone.getIdPart()));
-    for (Entry entry : entries) {
-      if (!ids.add(entry.resource.fhirType() + "/" + entry.resource.getIdPart())) {
-        throw Problem.of(Problem.Kind.DUPLICATE, "The same record is written twice.")
-            .inEntry(entry.index);
-      }
+    Set<String> names = new HashSet<>();
+    deletions.forEach((index, former) -> requireNew(names, former, index));
+    entries.forEach(entry -> requireNew(names, entry.resource, entry.index));
+  }
+
+  private static void requireNew(Set<String> names, Resource resource, int index) {
+    if (!names.add(resource.fhirType() + "/" + resource.getIdPart())) {
+      throw Problem.of(Problem.Kind.DUPLICATE, "The same record is written twice.").inEntry(index);
     }
   }
 
@@ -281,7 +282,7 @@ final class Transaction {
     String type = text.substring(0, text.indexOf('?'));
     Condition condition = Condition.read(text, path);
     Types.requireServed(type);
-    Optional<Resource> match = records.matching(type, condition);
+    Optional<Resource> match = records.conditions().match(type, condition);
     return match
         .map(resource -> type + "/" + resource.getIdPart())
         .orElseThrow(

@@ -1,6 +1,7 @@
 package org.tidemark.demo;
 
 import io.quarkus.runtime.QuarkusApplication;
+import java.io.File;
 import java.io.IOException;
 import java.io.UncheckedIOException;
 import java.net.ServerSocket;
@@ -23,11 +24,21 @@ public final class Trial implements QuarkusApplication {
   public static void prepare() {
     try (ServerSocket free = new ServerSocket(0)) {
       Path folder = Files.createTempDirectory("tidemark-trial");
+      Runtime.getRuntime().addShutdownHook(new Thread(() -> remove(folder)));
       System.setProperty("tidemark.data", folder.toString());
       System.setProperty("quarkus.http.port", Integer.toString(free.getLocalPort()));
     } catch (IOException e) {
       throw new UncheckedIOException("no port or folder for a trial", e);
     }
+  }
+
+  /** The database may still be closing; what is locked then stays in the folder for such files. */
+  private static void remove(Path folder) {
+    File[] files = folder.toFile().listFiles();
+    for (File file : files == null ? new File[0] : files) {
+      file.delete();
+    }
+    folder.toFile().delete();
   }
 
   @Override

@@ -1,9 +1,6 @@
 package org.tidemark.http;
 
 import ca.uhn.fhir.rest.api.server.RequestDetails;
-import java.net.URLEncoder;
-import java.nio.charset.StandardCharsets;
-import java.util.Arrays;
 import java.util.Date;
 import java.util.LinkedHashMap;
 import java.util.List;
@@ -40,16 +37,10 @@ final class HistoryBundles {
    * @return a Bundle of the type {@code history}
    */
   Bundle read(Optional<String> type, Optional<String> id, RequestDetails request) {
-    Map<String, List<String>> given = new LinkedHashMap<>();
-    request
-        .getParameters()
-        .forEach(
-            (name, values) -> {
-              if (!FORM.contains(name)) {
-                given.put(name, Arrays.asList(values));
-              }
-            });
-    Past page = histories.read(type, id, given);
+    Map<String, List<String>> given = QueryText.given(request);
+    Map<String, List<String>> asked = new LinkedHashMap<>(given);
+    asked.keySet().removeAll(FORM);
+    Past page = histories.read(type, id, asked);
     Bundle bundle = new Bundle().setType(Bundle.BundleType.HISTORY);
     bundle.setId(UUID.randomUUID().toString());
     String path =
@@ -57,14 +48,13 @@ final class HistoryBundles {
             + type.map(name -> name + "/").orElse("")
             + id.map(name -> name + "/").orElse("")
             + "_history";
-    bundle.addLink().setRelation("self").setUrl(path + query(request, Optional.empty()));
+    bundle.addLink().setRelation("self").setUrl(QueryText.url(path, given));
     page.next()
         .ifPresent(
-            next ->
-                bundle
-                    .addLink()
-                    .setRelation("next")
-                    .setUrl(path + query(request, Optional.of(next))));
+            next -> {
+              given.put("_cursor", List.of(next));
+              bundle.addLink().setRelation("next").setUrl(QueryText.url(path, given));
+            });
     page.versions().forEach(version -> bundle.addEntry(entry(version)));
     return bundle;
   }
@@ -89,27 +79,5 @@ final class HistoryBundles {
       entry.getResponse().setStatus("200 OK");
     }
     return entry;
-  }
-
-  private static String query(RequestDetails request, Optional<String> cursor) {
-    StringBuilder query = new StringBuilder();
-    request
-        .getParameters()
-        .forEach(
-            (name, values) -> {
-              if (cursor.isEmpty() || !name.equals("_cursor")) {
-                Arrays.stream(values).forEach(value -> append(query, name, value));
-              }
-            });
-    cursor.ifPresent(place -> append(query, "_cursor", place));
-    return query.toString();
-  }
-
-  private static void append(StringBuilder query, String name, String value) {
-    query
-        .append(query.length() == 0 ? '?' : '&')
-        .append(URLEncoder.encode(name, StandardCharsets.UTF_8))
-        .append('=')
-        .append(URLEncoder.encode(value, StandardCharsets.UTF_8));
   }
 }

@@ -1,11 +1,8 @@
 package org.tidemark.http;
 
 import ca.uhn.fhir.rest.api.server.RequestDetails;
-import java.net.URLEncoder;
-import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
 import java.util.Date;
-import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Set;
@@ -54,14 +51,17 @@ final class SearchBundles {
     bundle.getMeta().setLastUpdated(new Date());
     page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
     SearchAnswers.remember(request, page);
-    Map<String, List<String>> obeyed = given(request);
+    Map<String, List<String>> obeyed = QueryText.given(request);
     page.ignored().forEach(ignored -> obeyed.get(ignored.parameter()).remove(ignored.value()));
-    bundle.addLink().setRelation("self").setUrl(url(type, obeyed));
+    bundle.addLink().setRelation("self").setUrl(QueryText.url(references.base() + type, obeyed));
     page.next()
         .ifPresent(
             next -> {
               obeyed.put("_cursor", List.of(next));
-              bundle.addLink().setRelation("next").setUrl(url(type, obeyed));
+              bundle
+                  .addLink()
+                  .setRelation("next")
+                  .setUrl(QueryText.url(references.base() + type, obeyed));
             });
     if (!SearchAnswers.isPlain(request)) {
       page.entries().forEach(entry -> add(bundle, entry));
@@ -87,7 +87,7 @@ final class SearchBundles {
 
   /** Whether only a part of each record is asked for. */
   static boolean isShortened(RequestDetails request) {
-    Map<String, List<String>> given = given(request);
+    Map<String, List<String>> given = QueryText.given(request);
     return given.containsKey("_elements")
         || given.getOrDefault("_summary", List.of()).stream().anyMatch(SHORTENED::contains);
   }
@@ -110,36 +110,11 @@ final class SearchBundles {
     return lenient ? Handling.LENIENT : Handling.STRICT;
   }
 
-  private static Map<String, List<String>> given(RequestDetails request) {
-    Map<String, List<String>> given = new LinkedHashMap<>();
-    request
-        .getParameters()
-        .forEach((name, values) -> given.put(name, new ArrayList<>(List.of(values))));
-    return given;
-  }
-
   /** What concerns the search itself. */
   private static Map<String, List<String>> asked(RequestDetails request) {
-    Map<String, List<String>> asked = given(request);
+    Map<String, List<String>> asked = QueryText.given(request);
     asked.keySet().removeAll(FORM);
     asked.getOrDefault("_summary", new ArrayList<>()).removeAll(SHORTENED);
     return asked;
-  }
-
-  private String url(String type, Map<String, List<String>> parameters) {
-    StringBuilder url = new StringBuilder(references.base()).append(type);
-    parameters.forEach(
-        (name, values) ->
-            values.forEach(
-                value ->
-                    url.append(url.indexOf("?") < 0 ? '?' : '&')
-                        .append(encoded(name))
-                        .append('=')
-                        .append(encoded(value))));
-    return url.toString();
-  }
-
-  private static String encoded(String text) {
-    return URLEncoder.encode(text, StandardCharsets.UTF_8);
   }
 }

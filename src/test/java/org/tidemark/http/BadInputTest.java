@@ -22,6 +22,7 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.Arguments;
 import org.junit.jupiter.params.provider.MethodSource;
+import org.junit.jupiter.params.provider.ValueSource;
 
 /** What is refused, with which status, and what the OperationOutcome names. */
 @QuarkusTest
@@ -352,5 +353,35 @@ class BadInputTest {
         .then()
         .statusCode(400)
         .body("issue[0].expression[0]", equalTo("If-None-Exist"));
+  }
+
+  /** FHIR R4, narrative (txt-1): no script, no event handler, no active content. */
+  @ParameterizedTest
+  @ValueSource(
+      strings = {
+        "<script>alert(1)</script>",
+        "<p onload='alert(1)'>x</p>",
+        "<a href=' javascript:alert(1)'>x</a>",
+        "<iframe src='https://elsewhere.example'></iframe>"
+      })
+  void activeContentInANarrativeIsRefused(String content) {
+    for (String type : new String[] {"Observation", "Patient"}) {
+      String more =
+          type.equals("Patient") ? "" : ",\"status\":\"final\",\"code\":{\"text\":\"Note\"}";
+      given()
+          .contentType(Fhir.JSON)
+          .body(
+              "{\"resourceType\":\""
+                  + type
+                  + "\",\"text\":{\"status\":\"generated\",\"div\":\"<div xmlns='http://www.w3.org/1999/xhtml'>"
+                  + content
+                  + "</div>\"}"
+                  + more
+                  + "}")
+          .post("/fhir/" + type)
+          .then()
+          .statusCode(422)
+          .body("resourceType", equalTo("OperationOutcome"));
+    }
   }
 }

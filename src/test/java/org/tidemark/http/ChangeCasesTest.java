@@ -158,6 +158,13 @@ class ChangeCasesTest {
     given()
         .contentType(JSON_PATCH)
         .header("If-Match", "W/\"2\"")
+        .body("[{\"op\":\"test\",\"path\":\"/active\",\"value\":false}]")
+        .patch("/fhir/Patient/" + patient)
+        .then()
+        .statusCode(412);
+    given()
+        .contentType(JSON_PATCH)
+        .header("If-Match", "W/\"2\"")
         .body(body)
         .patch("/fhir/Patient/" + patient)
         .then()
@@ -508,6 +515,32 @@ class ChangeCasesTest {
     get("Patient/" + gone).statusCode(410);
     get("Patient/" + patched).body("active", equalTo(true));
     get("Patient?identifier=urn:test|" + value).body("total", equalTo(1));
+  }
+
+  @ParameterizedTest(name = "{0} {1}: {2}")
+  @CsvSource({
+    "DELETE, Patient?_count=1, 400",
+    "DELETE, 'Patient?identifier=a,b', 400",
+    "DELETE, Patient?identifier=, 400",
+    "DELETE, Patient, 400",
+    "PUT, Patient?_sort=_id, 400"
+  })
+  void aConditionInATransactionIsHeldToTheSameRules(String method, String url, int status) {
+    String resource = method.equals("PUT") ? "{\"resourceType\":\"Patient\"}" : "";
+    send("transaction", entry(method, url, resource)).statusCode(status);
+  }
+
+  @Test
+  void aRecordIsDeletedOnceInATransaction() {
+    String patient = id();
+    Fhir.put("Patient", patient, "").statusCode(201);
+    send(
+            "transaction",
+            entry("DELETE", "Patient/" + patient, ""),
+            entry("DELETE", "Patient/" + patient, ""))
+        .statusCode(422)
+        .body("issue[0].details.coding[0].code", equalTo("duplicate"));
+    get("Patient/" + patient).statusCode(200);
   }
 
   @Test
