@@ -1,6 +1,7 @@
 package org.tidemark.application;
 
 import ca.uhn.fhir.context.FhirContext;
+import ca.uhn.fhir.context.PerformanceOptionsEnum;
 import ca.uhn.fhir.parser.StrictErrorHandler;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Resource;
@@ -26,6 +27,8 @@ public final class FhirModel {
   static synchronized FhirContext context() {
     if (context == null) {
       FhirContext made = FhirContext.forR4();
+      // Types that are only referred to are not read.
+      made.setPerformanceOptions(PerformanceOptionsEnum.DEFERRED_MODEL_SCANNING);
       made.setParserErrorHandler(new StrictErrorHandler());
       made.getParserOptions().setStripVersionsFromReferences(false);
       made.getParserOptions().setOverrideResourceIdWithBundleEntryFullUrl(false);

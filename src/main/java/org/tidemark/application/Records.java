@@ -16,7 +16,6 @@ import java.util.OptionalInt;
 import java.util.OptionalLong;
 import java.util.Set;
 import java.util.TreeSet;
-import java.util.UUID;
 import java.util.concurrent.ThreadLocalRandom;
 import java.util.function.Supplier;
 import java.util.function.UnaryOperator;
@@ -582,7 +581,7 @@ public class Records {
   }
 
   static String newId() {
-    return UUID.randomUUID().toString();
+    return ResourceStore.newId();
   }
 
   static Resource withId(Resource resource, String id) {

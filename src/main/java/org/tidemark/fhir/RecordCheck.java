@@ -1,7 +1,7 @@
 package org.tidemark.fhir;
 
 import ca.uhn.fhir.context.FhirContext;
-import ca.uhn.fhir.context.support.DefaultProfileValidationSupport;
+import ca.uhn.fhir.context.PerformanceOptionsEnum;
 import ca.uhn.fhir.context.support.IValidationSupport;
 import ca.uhn.fhir.validation.FhirValidator;
 import ca.uhn.fhir.validation.SingleValidationMessage;
@@ -15,6 +15,7 @@ import org.hl7.fhir.common.hapi.validation.support.PrePopulatedValidationSupport
 import org.hl7.fhir.common.hapi.validation.support.SnapshotGeneratingValidationSupport;
 import org.hl7.fhir.common.hapi.validation.support.ValidationSupportChain;
 import org.hl7.fhir.common.hapi.validation.validator.FhirInstanceValidator;
+import org.hl7.fhir.common.hapi.validation.validator.WorkerContextValidationSupportAdapter;
 import org.hl7.fhir.r4.model.CanonicalType;
 import org.hl7.fhir.r4.model.MetadataResource;
 import org.hl7.fhir.r4.model.OperationOutcome.IssueSeverity;
@@ -58,12 +59,15 @@ public final class RecordCheck {
    * @param definitions our profiles, extensions, code systems and value sets
    */
   public RecordCheck(FhirContext context, Collection<? extends MetadataResource> definitions) {
+    // The validator's own model of R5, of which it needs a handful of types.
+    WorkerContextValidationSupportAdapter.FHIR_CONTEXT_R5.setPerformanceOptions(
+        PerformanceOptionsEnum.DEFERRED_MODEL_SCANNING);
     PrePopulatedValidationSupport own = new PrePopulatedValidationSupport(context);
     definitions.forEach(own::addResource);
     support =
         new ValidationSupportChain(
             own,
-            new DefaultProfileValidationSupport(context),
+            new R4Definitions(context),
             new CommonCodeSystemsTerminologyService(context),
             new InMemoryTerminologyServerValidationSupport(context),
             new SnapshotGeneratingValidationSupport(context));

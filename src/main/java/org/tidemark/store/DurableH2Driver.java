@@ -9,20 +9,24 @@ import java.nio.channels.WritableByteChannel;
 import java.sql.Connection;
 import java.sql.SQLException;
 import java.util.Properties;
+import org.h2.engine.SessionLocal;
+import org.h2.jdbc.JdbcConnection;
+import org.h2.mvstore.MVStore;
 import org.h2.store.fs.FileBase;
 import org.h2.store.fs.FilePath;
 import org.h2.store.fs.FilePathWrapper;
 
 /**
- * H2 with one more file system, {@code fsync:}, which returns from a write only when the disk has
- * it.
+ * H2 whose commits return only when the disk has them.
  *
- * <p>With {@code WRITE_DELAY=0} H2 writes a commit to its file before it acknowledges it, but does
- * not force the file to the disk. Behind this file system it does, so that what was acknowledged
- * survives a loss of power, at the price of one forced write for each that H2 makes. As each write
- * is on the disk before the next begins, space can be used again at once ({@code
- * RETENTION_TIME=0}); the driver also sees to it that there is such space, which H2 with {@code
- * WRITE_DELAY=0} does not.
+ * <p>H2 has a thread of its own write what was committed, some time after, and does not force its
+ * file to the disk. Here a commit waits for a write that has it ({@link GroupCommit}), and behind
+ * the file system {@code fsync:} each write is forced, so that what was acknowledged survives a
+ * loss of power. As each write is on the disk before the next begins, space can be used again at
+ * once ({@code RETENTION_TIME=0}); {@link FileCompaction} sees to it that there is such space.
+ *
+ * <p>This holds for {@link Connection#commit}. What is written with auto-commit is on the disk with
+ * the next commit of any connection, or when the database closes.
  */
 public final class DurableH2Driver extends org.h2.Driver {
 
@@ -35,11 +39,30 @@ public final class DurableH2Driver extends org.h2.Driver {
 
   @Override
   public Connection connect(String url, Properties info) throws SQLException {
-    Connection connection = super.connect(url, info);
-    if (connection != null && url.startsWith("jdbc:h2:" + SCHEME + ":")) {
-      FileCompaction.of(connection);
+    if (url == null || !url.startsWith("jdbc:h2:" + SCHEME + ":")) {
+      return super.connect(url, info);
     }
+    DurableConnection connection = new DurableConnection(url, info);
+    FileCompaction.of(connection.store);
     return connection;
+  }
+
+  private static final class DurableConnection extends JdbcConnection {
+    private final SessionLocal session;
+    private final MVStore store;
+    private final GroupCommit group;
+
+    private DurableConnection(String url, Properties info) throws SQLException {
+      super(url, info, null, null, false);
+      session = (SessionLocal) getSession();
+      store = session.getDatabase().getStore().getMvStore();
+      group = GroupCommit.of(store);
+    }
+
+    @Override
+    public void commit() throws SQLException {
+      group.commit(super::commit, session.containsUncommitted());
+    }
   }
 
   /** Paths whose files are forced. Public, because H2 makes further ones by reflection. */

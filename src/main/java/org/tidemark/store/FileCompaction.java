@@ -1,12 +1,7 @@
 package org.tidemark.store;
 
-import java.sql.Connection;
-import java.sql.SQLException;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.concurrent.ConcurrentMap;
-import org.h2.engine.Database;
-import org.h2.engine.SessionLocal;
-import org.h2.jdbc.JdbcConnection;
 import org.h2.mvstore.MVStore;
 import org.h2.mvstore.MVStoreException;
 
@@ -14,7 +9,7 @@ import org.h2.mvstore.MVStoreException;
  * Keeps the file of an embedded database from growing with every commit.
  *
  * <p>H2 appends the changed pages of a commit to its file. What they replace is garbage, which H2
- * collects in a thread of its own that runs only when commits are delayed; ours are not. So this
+ * collects in a thread of its own that does not run here, as it would also write commits. So this
  * thread does the same work: after commits it moves what is still alive out of parts of the file
  * that are mostly garbage, a little at a time, so that commits wait only briefly.
  */
@@ -24,7 +19,10 @@ final class FileCompaction implements Runnable {
   /** The pause while there is more to move than one turn could, also when commits have stopped. */
   private static final long PAUSE_WHEN_BEHIND_MS = 25;
 
-  /** Parts of the file of which less than this, in percent, is alive are emptied. */
+  /** While there are commits, work begins when less than this of the file, in percent, is alive. */
+  private static final int FILL_PERCENT_WHEN_BUSY = 35;
+
+  /** When there are none, it goes on until this much is alive. */
   private static final int FILL_PERCENT = 70;
 
   /** So many bytes are moved at once, at most. */
@@ -41,14 +39,9 @@ final class FileCompaction implements Runnable {
     this.store = store;
   }
 
-  /** Begins for the database of a connection, unless it runs for it. It ends with the database. */
-  static void of(Connection connection) throws SQLException {
-    if (connection.unwrap(JdbcConnection.class).getSession() instanceof SessionLocal session) {
-      Database database = session.getDatabase();
-      if (database.isPersistent()) {
-        RUNNING.computeIfAbsent(database.getStore().getMvStore(), FileCompaction::begin);
-      }
-    }
+  /** Begins for a store, unless it runs for it. It ends with the store. */
+  static void of(MVStore store) {
+    RUNNING.computeIfAbsent(store, FileCompaction::begin);
   }
 
   private static Thread begin(MVStore store) {
@@ -62,20 +55,16 @@ final class FileCompaction implements Runnable {
   public void run() {
     try {
       long seen = store.getCurrentVersion();
+      boolean wasBusy = false;
       boolean behind = false;
       while (!store.isClosed()) {
         Thread.sleep(behind ? PAUSE_WHEN_BEHIND_MS : PAUSE_MS);
-        long now = store.getCurrentVersion();
-        if (behind || now != seen) {
-          int rounds = 0;
-          while (rounds < MOST_ROUNDS && store.compact(FILL_PERCENT, MOVED_BYTES)) {
-            // What was moved is on the disk before the place it was moved from counts as free.
-            store.commit();
-            rounds++;
-          }
-          behind = rounds == MOST_ROUNDS;
-          seen = store.getCurrentVersion();
+        boolean busy = store.getCurrentVersion() != seen;
+        if (busy || wasBusy || behind) {
+          behind = !compacted(busy ? FILL_PERCENT_WHEN_BUSY : FILL_PERCENT);
         }
+        wasBusy = busy;
+        seen = store.getCurrentVersion();
       }
     } catch (InterruptedException stopped) {
       Thread.currentThread().interrupt();
@@ -87,5 +76,17 @@ final class FileCompaction implements Runnable {
     } finally {
       RUNNING.remove(store);
     }
+  }
+
+  /** Whether enough is alive after some rounds of work. */
+  private boolean compacted(int fillPercent) {
+    for (int round = 0; round < MOST_ROUNDS; round++) {
+      if (!store.compact(fillPercent, MOVED_BYTES)) {
+        return true;
+      }
+      // What was moved is on the disk before the place it was moved from counts as free.
+      store.commit();
+    }
+    return false;
   }
 }

@@ -10,6 +10,7 @@ import java.util.Optional;
 import java.util.SortedSet;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
+import org.hibernate.id.uuid.UuidVersion7Strategy;
 
 /**
  * Keeps records and finds them again. Every method joins the caller's transaction, and a read sees
@@ -28,6 +29,16 @@ public class ResourceStore {
     this.session = session;
     this.versions = versions;
     this.clinic = clinic;
+  }
+
+  /**
+   * An id for a new record: a UUID that begins with the time (RFC 9562, version 7), so that what is
+   * written together lies together in the indexes.
+   *
+   * @return the id
+   */
+  public static String newId() {
+    return UuidVersion7Strategy.INSTANCE.generateUuid(null).toString();
   }
 
   /**

@@ -12,7 +12,6 @@ import java.net.http.HttpResponse.BodyHandlers;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.sql.Connection;
-import java.sql.DriverManager;
 import java.sql.PreparedStatement;
 import java.sql.SQLException;
 import java.time.LocalDate;
@@ -21,6 +20,7 @@ import java.util.Arrays;
 import java.util.Collections;
 import java.util.List;
 import java.util.Locale;
+import java.util.Properties;
 import java.util.UUID;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
@@ -28,6 +28,7 @@ import java.util.concurrent.Future;
 import java.util.concurrent.ThreadLocalRandom;
 import java.util.stream.Collectors;
 import java.util.stream.IntStream;
+import org.tidemark.store.DurableH2Driver;
 
 /**
  * Puts a running service under load from several connections, one kind of request after the other,
@@ -206,10 +207,9 @@ public final class LoadBenchmark {
   /** A row of the size of an Observation, and a forced commit, again and again. */
   private void commitsAlone(int connections) throws Exception {
     Path folder = Files.createTempDirectory("commits");
-    Class.forName("org.tidemark.store.DurableH2Driver");
-    String url = "jdbc:h2:fsync:" + folder.resolve("commits") + ";WRITE_DELAY=0;RETENTION_TIME=0";
+    String url = "jdbc:h2:fsync:" + folder.resolve("commits") + ";RETENTION_TIME=0";
     String row = observation();
-    try (Connection keep = DriverManager.getConnection(url)) {
+    try (Connection keep = new DurableH2Driver().connect(url, new Properties())) {
       keep.createStatement().execute("create table one (id varchar(36) primary key, json text)");
       ThreadLocal<PreparedStatement> insert = ThreadLocal.withInitial(() -> insert(url));
       List<long[]> took =
@@ -221,6 +221,7 @@ public final class LoadBenchmark {
                   insert.get().setString(1, UUID.randomUUID().toString());
                   insert.get().setString(2, row);
                   insert.get().executeUpdate();
+                  insert.get().getConnection().commit();
                 } catch (SQLException e) {
                   throw new IllegalStateException(e);
                 }
@@ -234,7 +235,9 @@ public final class LoadBenchmark {
 
   private static PreparedStatement insert(String url) {
     try {
-      return DriverManager.getConnection(url).prepareStatement("insert into one values (?, ?)");
+      Connection connection = new DurableH2Driver().connect(url, new Properties());
+      connection.setAutoCommit(false);
+      return connection.prepareStatement("insert into one values (?, ?)");
     } catch (SQLException e) {
       throw new IllegalStateException(e);
     }
