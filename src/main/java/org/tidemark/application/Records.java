@@ -45,6 +45,10 @@ public class Records {
   private static final int ATTEMPTS = 25;
   private static final int TRANSACTION_SECONDS = 300;
   private static final int REFERRERS_NAMED = 5;
+
+  /** Marks a resource whose id has just been made. */
+  private static final String NEW = "tidemark.new";
+
   private static final Pattern ID = Pattern.compile("[A-Za-z0-9\\-.]{1,64}");
 
   private final ResourceStore store;
@@ -111,7 +115,7 @@ public class Records {
           if (existing.isPresent()) {
             return new Written(existing.get(), false);
           }
-          Resource incoming = withId(resource.copy(), newId());
+          Resource incoming = withNewId(resource.copy());
           conditions.claim(incoming, condition);
           return single(incoming, Optional.empty(), OptionalLong.empty());
         });
@@ -155,7 +159,11 @@ public class Records {
   /** Gives a conditional update the id of what it matches, or a new one. */
   void identify(Resource incoming, Optional<Resource> match, Condition condition) {
     if (match.isEmpty()) {
-      withId(incoming, incoming.getIdPart() == null ? newId() : incoming.getIdPart());
+      if (incoming.getIdPart() == null) {
+        withNewId(incoming);
+      } else {
+        withId(incoming, incoming.getIdPart());
+      }
       conditions.claim(incoming, condition);
     } else {
       String id = match.get().getIdPart();
@@ -170,7 +178,7 @@ public class Records {
   }
 
   private Written created(Resource incoming) {
-    return single(withId(incoming, newId()), Optional.empty(), OptionalLong.empty());
+    return single(withNewId(incoming), Optional.empty(), OptionalLong.empty());
   }
 
   private Written replaced(Resource incoming, OptionalLong ifMatch) {
@@ -385,7 +393,7 @@ public class Records {
         .call(
             () -> {
               if (resource.getIdPart() == null) {
-                withId(resource, newId());
+                withNewId(resource);
               }
               return write(
                   resource, store.currentVersion(resource.fhirType(), resource.getIdPart()));
@@ -580,8 +588,10 @@ public class Records {
     return patches;
   }
 
-  static String newId() {
-    return ResourceStore.newId();
+  /** Gives a record an id that no record has had. */
+  static Resource withNewId(Resource resource) {
+    withId(resource, ResourceStore.newId()).setUserData(NEW, true);
+    return resource;
   }
 
   static Resource withId(Resource resource, String id) {
@@ -626,7 +636,12 @@ public class Records {
     Instant now = Instant.now().truncatedTo(ChronoUnit.MILLIS);
     String type = resource.fhirType();
     String id = resource.getIdPart();
-    long version = 1 + (former > 0 ? former : store.lastVersion(type, id));
+    long version = 1;
+    if (former > 0) {
+      version += former;
+    } else if (resource.getUserData(NEW) == null) {
+      version += store.lastVersion(type, id);
+    }
     resource.setId(type + "/" + id + "/_history/" + version);
     resource
         .getMeta()

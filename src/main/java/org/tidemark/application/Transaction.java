@@ -161,10 +161,10 @@ final class Transaction {
         return;
       }
       requireNewCondition(resource.fhirType(), condition);
-      Records.withId(resource, Records.newId());
+      Records.withNewId(resource);
       records.conditions().claim(resource, condition);
     } else {
-      Records.withId(resource, Records.newId());
+      Records.withNewId(resource);
     }
     known(entry, resource);
     entries.add(new Entry(index, resource, Optional.empty(), entry.getRequest()));

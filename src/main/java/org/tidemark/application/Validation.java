@@ -1,9 +1,9 @@
 package org.tidemark.application;
 
 import ca.uhn.fhir.context.FhirContext;
-import io.quarkus.runtime.StartupEvent;
+import io.quarkus.vertx.http.HttpServerStart;
 import jakarta.enterprise.context.ApplicationScoped;
-import jakarta.enterprise.event.Observes;
+import jakarta.enterprise.event.ObservesAsync;
 import java.util.List;
 import java.util.Optional;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
@@ -44,8 +44,8 @@ public class Validation {
     this.onWrite = onWrite;
   }
 
-  /** Begins to read R4's definitions, without waiting for it. */
-  void prepare(@Observes StartupEvent start) {
+  /** Begins to read R4's definitions once requests can be answered, without waiting for it. */
+  void prepare(@ObservesAsync HttpServerStart start) {
     if (onWrite == OnWrite.ERRORS) {
       Thread thread = new Thread(this::check, "FHIR definitions");
       thread.setDaemon(true);

@@ -18,6 +18,7 @@ import java.util.Optional;
 import java.util.Set;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.concurrent.ConcurrentMap;
+import java.util.stream.Stream;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.CodeSystem;
 import org.hl7.fhir.r4.model.CodeSystem.ConceptDefinitionComponent;
@@ -26,6 +27,7 @@ import org.hl7.fhir.r4.model.ElementDefinition;
 import org.hl7.fhir.r4.model.Enumerations.BindingStrength;
 import org.hl7.fhir.r4.model.MetadataResource;
 import org.hl7.fhir.r4.model.StructureDefinition;
+import org.hl7.fhir.r4.model.StructureDefinition.StructureDefinitionKind;
 import org.hl7.fhir.r4.model.StructureDefinition.TypeDerivationRule;
 import org.hl7.fhir.r4.model.ValueSet;
 
@@ -38,8 +40,8 @@ import org.hl7.fhir.r4.model.ValueSet;
 public final class R4Definitions implements IValidationSupport {
   private static final String FOLDER = "r4";
 
-  /** All structures, those of profiles and extensions without what is in them. */
-  private static final String STRUCTURES = "structures.ndjson";
+  /** The structures of all types, which a check asks for all at once. */
+  private static final String TYPES = "types.ndjson";
 
   private static final String STRUCTURE = "http://hl7.org/fhir/StructureDefinition/";
 
@@ -57,21 +59,20 @@ public final class R4Definitions implements IValidationSupport {
   private static final Set<String> CHECKED_BY_READING = Set.of("ele-1");
 
   private final FhirContext context;
-  private final List<IBaseResource> structures;
+  private final List<IBaseResource> types;
   private final ConcurrentMap<String, IBaseResource> asked = new ConcurrentHashMap<>();
 
   R4Definitions(FhirContext context) {
     this.context = context;
-    this.structures =
-        text(STRUCTURES)
+    this.types =
+        text(TYPES)
             .orElseThrow(() -> new IllegalStateException("R4's definitions were not built"))
             .lines()
             .map(this::parsed)
             .toList();
-    structures.stream()
+    types.stream()
         .map(StructureDefinition.class::cast)
-        .filter(structure -> structure.getDerivation() != TypeDerivationRule.CONSTRAINT)
-        .forEach(structure -> asked.put(file(structure.fhirType(), structure.getUrl()), structure));
+        .forEach(type -> asked.put(file(type.fhirType(), type.getUrl()), type));
   }
 
   @Override
@@ -97,13 +98,20 @@ public final class R4Definitions implements IValidationSupport {
   @Override
   @SuppressWarnings("unchecked")
   public <T extends IBaseResource> T fetchResource(Class<T> type, String url) {
-    return (T) definition(type.getSimpleName(), url);
+    return type == null
+        ? (T)
+            Stream.of("StructureDefinition", "ValueSet", "CodeSystem")
+                .map(kind -> definition(kind, url))
+                .filter(Objects::nonNull)
+                .findFirst()
+                .orElse(null)
+        : (T) definition(type.getSimpleName(), url);
   }
 
   @Override
   @SuppressWarnings("unchecked")
   public <T extends IBaseResource> List<T> fetchAllStructureDefinitions() {
-    return (List<T>) structures;
+    return (List<T>) types;
   }
 
   private IBaseResource definition(String type, String canonical) {
@@ -142,30 +150,33 @@ public final class R4Definitions implements IValidationSupport {
    */
   public static void main(String[] arguments) throws IOException {
     Path folder = Path.of(arguments[0], FOLDER);
-    Path last = folder.resolve(STRUCTURES);
+    Path last = folder.resolve(TYPES);
     if (Files.exists(last)) {
       return;
     }
     Files.createDirectories(folder);
     FhirContext context = FhirContext.forR4Cached();
     IParser json = context.newJsonParser();
-    List<String> structures = new ArrayList<>();
+    List<String> types = new ArrayList<>();
     for (IBaseResource definition : all(context)) {
       if (definition instanceof MetadataResource known) {
         shorten(known);
         Files.writeString(
             folder.resolve(file(known.fhirType(), known.getUrl())),
             json.encodeResourceToString(known));
-        if (known instanceof StructureDefinition structure) {
-          if (structure.getDerivation() == TypeDerivationRule.CONSTRAINT) {
-            List<ElementDefinition> elements = structure.getSnapshot().getElement();
-            elements.subList(1, elements.size()).clear();
-          }
-          structures.add(json.encodeResourceToString(structure));
+        if (known instanceof StructureDefinition structure && !isProfile(structure)) {
+          types.add(json.encodeResourceToString(structure));
         }
       }
     }
-    Files.write(last, structures);
+    Files.write(last, types);
+  }
+
+  /** Of a resource or of an extension; those of data types are types of elements themselves. */
+  private static boolean isProfile(StructureDefinition structure) {
+    return structure.getDerivation() == TypeDerivationRule.CONSTRAINT
+        && (structure.getKind() == StructureDefinitionKind.RESOURCE
+            || structure.getType().equals("Extension"));
   }
 
   private static List<IBaseResource> all(FhirContext context) {
@@ -220,9 +231,8 @@ public final class R4Definitions implements IValidationSupport {
     if (element.hasBinding()) {
       element.getBinding().setDescription(null);
       dropExtensions(element.getBinding());
-      // Only a required binding can make an instance wrong.
-      if (element.getBinding().getStrength() != BindingStrength.REQUIRED
-          && !element.getBinding().hasExtension()) {
+      BindingStrength strength = element.getBinding().getStrength();
+      if (strength == BindingStrength.EXAMPLE || strength == BindingStrength.PREFERRED) {
         element.setBinding(null);
       }
     }

@@ -28,7 +28,7 @@ import org.hl7.fhir.r5.utils.validation.constants.BestPracticeWarningLevel;
  * SNOMED CT) are not loaded: their codes are warned about, not refused. Extensions and profiles of
  * others are let through.
  *
- * <p>A check takes some ten milliseconds. The first takes seconds and about 200 MB, for R4's
+ * <p>A check takes some ten milliseconds. The first takes a second or two and some 50 MB, for R4's
  * definitions.
  */
 public final class RecordCheck {
@@ -59,6 +59,13 @@ public final class RecordCheck {
    * @param definitions our profiles, extensions, code systems and value sets
    */
   public RecordCheck(FhirContext context, Collection<? extends MetadataResource> definitions) {
+    this(context, definitions, new R4Definitions(context));
+  }
+
+  RecordCheck(
+      FhirContext context,
+      Collection<? extends MetadataResource> definitions,
+      IValidationSupport standard) {
     // The validator's own model of R5, of which it needs a handful of types.
     WorkerContextValidationSupportAdapter.FHIR_CONTEXT_R5.setPerformanceOptions(
         PerformanceOptionsEnum.DEFERRED_MODEL_SCANNING);
@@ -67,7 +74,7 @@ public final class RecordCheck {
     support =
         new ValidationSupportChain(
             own,
-            new R4Definitions(context),
+            standard,
             new CommonCodeSystemsTerminologyService(context),
             new InMemoryTerminologyServerValidationSupport(context),
             new SnapshotGeneratingValidationSupport(context));

@@ -7,7 +7,7 @@ import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
 
-/** Which version of a record is the current one. Moved on only by a guarded update. */
+/** The current version of a record. Moved on only by a guarded update. */
 @Entity
 @Table(name = "resource_current")
 @IdClass(CurrentRow.Key.class)
@@ -36,6 +36,9 @@ class CurrentRow {
   @Column(name = "updated_ms")
   long updatedMs;
 
+  @Column(name = "json")
+  String json;
+
   /** For Hibernate. */
   CurrentRow() {}
 
@@ -46,7 +49,8 @@ class CurrentRow {
       long version,
       String subject,
       long happenedMs,
-      long updatedMs) {
+      long updatedMs,
+      String json) {
     this.clinic = clinic;
     this.type = type;
     this.id = id;
@@ -54,6 +58,7 @@ class CurrentRow {
     this.subject = subject;
     this.happenedMs = happenedMs;
     this.updatedMs = updatedMs;
+    this.json = json;
   }
 
   /** The row's key. */

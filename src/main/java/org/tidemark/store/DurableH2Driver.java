@@ -51,6 +51,7 @@ public final class DurableH2Driver extends org.h2.Driver {
     private final SessionLocal session;
     private final MVStore store;
     private final GroupCommit group;
+    private boolean resetting;
 
     private DurableConnection(String url, Properties info) throws SQLException {
       super(url, info, null, null, false);
@@ -61,7 +62,23 @@ public final class DurableH2Driver extends org.h2.Driver {
 
     @Override
     public void commit() throws SQLException {
-      group.commit(super::commit, session.containsUncommitted());
+      boolean writes = session.containsUncommitted();
+      if (resetting && !writes) {
+        super.commit();
+      } else {
+        group.commit(super::commit, writes);
+      }
+    }
+
+    /** Commits, too; after a commit there is nothing more to wait for. */
+    @Override
+    public void setAutoCommit(boolean autoCommit) throws SQLException {
+      resetting = true;
+      try {
+        super.setAutoCommit(autoCommit);
+      } finally {
+        resetting = false;
+      }
     }
   }
 

@@ -10,6 +10,13 @@ import org.hibernate.query.NativeQuery;
 
 /** The SQL of a {@link HistoryQuery}. */
 final class HistoryStatement {
+  private static final String COLUMNS =
+      "v.resource_type, v.resource_id, v.version, v.subject, v.json, v.updated_ms";
+
+  private static final String ORDER =
+      " order by v.updated_ms desc, v.resource_type, v.resource_id, v.version desc"
+          + " fetch first :limit rows only";
+
   private final StringBuilder where = new StringBuilder(" where v.clinic = :clinic");
   private final Map<String, Object> values = new LinkedHashMap<>();
 
@@ -17,32 +24,31 @@ final class HistoryStatement {
     values.put("clinic", clinic);
     query.type().ifPresent(type -> add(" and v.resource_type = :type", "type", type));
     query.id().ifPresent(id -> add(" and v.resource_id = :id", "id", id));
-    query.since().ifPresent(since -> add(" and v.last_updated >= :since", "since", since));
-    query.at().ifPresent(this::at);
+    query.since().ifPresent(since -> add(" and v.updated_ms >= :since", "since", ms(since)));
+    query.at().ifPresent(at -> add(" and v.updated_ms < :atTo", "atTo", ms(at.to())));
     query.after().ifPresent(this::after);
+  }
+
+  private static long ms(Instant instant) {
+    return instant.toEpochMilli();
   }
 
   static List<PastVersion> run(StatelessSession session, HistoryQuery query, String clinic) {
     HistoryStatement statement = new HistoryStatement(query, clinic);
     NativeQuery<Object[]> found =
         session
-            .createNativeQuery(
-                "select v.resource_type, v.resource_id, v.version, v.subject, v.json,"
-                    + " v.last_updated, v.deleted from resource_version v"
-                    + statement.where
-                    + " order by v.last_updated desc, v.resource_type, v.resource_id,"
-                    + " v.version desc",
-                Object[].class)
+            .createNativeQuery(statement.sql(query), Object[].class)
             .addScalar("resource_type", String.class)
             .addScalar("resource_id", String.class)
             .addScalar("version", Long.class)
             .addScalar("subject", String.class)
             .addScalar("json", String.class)
-            .addScalar("last_updated", Instant.class)
-            .addScalar("deleted", Boolean.class);
+            .addScalar("updated_ms", Long.class)
+            .addScalar("deleted", Boolean.class)
+            .setParameter("limit", query.limit());
     statement.values.forEach(found::setParameter);
     List<PastVersion> versions = new ArrayList<>();
-    for (Object[] row : found.setMaxResults(query.limit()).list()) {
+    for (Object[] row : found.list()) {
       versions.add(
           new PastVersion(
               new Stored(
@@ -51,31 +57,52 @@ final class HistoryStatement {
                   (Long) row[2],
                   (String) row[3],
                   (String) row[4],
-                  (Instant) row[5]),
+                  Instant.ofEpochMilli((Long) row[5])),
               (Boolean) row[6]));
     }
     return versions;
   }
 
-  /** Written before its end, and not followed by another version before it began. */
-  private void at(HistoryQuery.Span span) {
-    add(" and v.last_updated < :atTo", "atTo", span.to());
-    add(
-        " and not exists (select 1 from resource_version n where n.clinic = v.clinic"
-            + " and n.resource_type = v.resource_type and n.resource_id = v.resource_id"
-            + " and n.version = v.version + 1 and n.last_updated <= :atFrom)",
-        "atFrom",
-        span.from());
+  /** The newest of the versions that stand, and the newest of those that have been replaced. */
+  private String sql(HistoryQuery query) {
+    String current = "select %s, false as deleted from resource_current v" + where + ORDER;
+    String past = "select %s, v.deleted from resource_version v" + where + stoodAt(query) + ORDER;
+    return "select * from (("
+        + current.formatted(COLUMNS)
+        + ") union all ("
+        + past.formatted(COLUMNS)
+        + ")) v"
+        + ORDER;
+  }
+
+  /** Not followed by another version before that time began. */
+  private String stoodAt(HistoryQuery query) {
+    StringBuilder stood = new StringBuilder();
+    query
+        .at()
+        .ifPresent(
+            at -> {
+              values.put("atFrom", ms(at.from()));
+              for (String table : List.of("resource_version", "resource_current")) {
+                stood
+                    .append(" and not exists (select 1 from ")
+                    .append(table)
+                    .append(" n where n.clinic = v.clinic and n.resource_type = v.resource_type")
+                    .append(" and n.resource_id = v.resource_id and n.version = v.version + 1")
+                    .append(" and n.updated_ms <= :atFrom)");
+              }
+            });
+    return stood.toString();
   }
 
   private void after(HistoryQuery.Place place) {
     add(
-        " and (v.last_updated < :written or (v.last_updated = :written and"
+        " and (v.updated_ms < :written or (v.updated_ms = :written and"
             + " (v.resource_type > :placeType or (v.resource_type = :placeType and"
             + " (v.resource_id > :placeId or (v.resource_id = :placeId and"
             + " v.version < :placeVersion))))))",
         "written",
-        place.written());
+        ms(place.written()));
     values.put("placeType", place.type());
     values.put("placeId", place.id());
     values.put("placeVersion", place.version());

@@ -61,6 +61,9 @@ public record Query(
     return new Query(type, subjects, criteria, sort, Optional.of(place), limit);
   }
 
+  /** The order of a search that asks for none. */
+  public static final List<Sort> NEWEST_FIRST = List.of(Sort.by(Order.HAPPENED, true), Sort.BY_ID);
+
   /** The same search for all records, upwards by its first key alone. */
   public Query all() {
     List<Sort> upwards = List.of(new Sort(sort.get(0).order(), sort.get(0).parameter(), false));

@@ -90,12 +90,22 @@ public class ResourceStore {
    * @return the version, or empty when there is none
    */
   public Optional<Stored> findVersion(String type, String id, long version) {
-    return versions
-        .findByIdOptional(new VersionRow.Key(clinic, type, id, version))
-        .filter(row -> !row.deleted)
-        .map(
-            row ->
-                new Stored(row.type, row.id, row.version, row.subject, row.json, row.lastUpdated));
+    return find(type, id)
+        .filter(current -> current.version() == version)
+        .or(
+            () ->
+                versions
+                    .findByIdOptional(new VersionRow.Key(clinic, type, id, version))
+                    .filter(row -> !row.deleted)
+                    .map(
+                        row ->
+                            new Stored(
+                                row.type,
+                                row.id,
+                                row.version,
+                                row.subject,
+                                row.json,
+                                Instant.ofEpochMilli(row.updatedMs))));
   }
 
   /**
@@ -106,6 +116,11 @@ public class ResourceStore {
    * @return the number, or 0 when there never was such a record
    */
   public long lastVersion(String type, String id) {
+    long current = currentVersion(type, id);
+    return current > 0 ? current : lastPastVersion(type, id);
+  }
+
+  private long lastPastVersion(String type, String id) {
     return session
         .createNativeQuery(
             "select max(version) as last from resource_version"
@@ -160,6 +175,7 @@ public class ResourceStore {
    * @throws LostRace when another writer has moved the record on
    */
   public void delete(Stored last, Instant when) {
+    keepPast(last.type(), last.id(), last.version());
     int deleted =
         session
             .createNativeMutationQuery(
@@ -177,7 +193,14 @@ public class ResourceStore {
     releaseIdentifiers(last);
     session.insert(
         new VersionRow(
-            clinic, last.type(), last.id(), last.version() + 1, last.subject(), "", when, true));
+            clinic,
+            last.type(),
+            last.id(),
+            last.version() + 1,
+            last.subject(),
+            "",
+            when.toEpochMilli(),
+            true));
   }
 
   /**
@@ -198,25 +221,32 @@ public class ResourceStore {
               next.version(),
               next.subject(),
               values.happenedMs(),
-              next.lastUpdated().toEpochMilli()));
+              next.lastUpdated().toEpochMilli(),
+              next.json()));
     } else {
+      keepPast(next.type(), next.id(), former);
       moveOn(next, values, former);
       dropIndex(next);
     }
-    session.insert(
-        new VersionRow(
-            clinic,
-            next.type(),
-            next.id(),
-            next.version(),
-            next.subject(),
-            next.json(),
-            next.lastUpdated(),
-            false));
     session.insertMultiple(indexRows(next, values));
     if (former > 0) {
       releaseIdentifiers(next);
     }
+  }
+
+  /** Copies the current version to those that have been replaced. */
+  private void keepPast(String type, String id, long version) {
+    session
+        .createNativeMutationQuery(
+            "insert into resource_version (clinic, resource_type, resource_id, version, subject,"
+                + " json, updated_ms, deleted) select clinic, resource_type, resource_id, version,"
+                + " subject, json, updated_ms, false from resource_current where clinic = :clinic"
+                + " and resource_type = :type and resource_id = :id and version = :version")
+        .setParameter("clinic", clinic)
+        .setParameter("type", type)
+        .setParameter("id", id)
+        .setParameter("version", version)
+        .executeUpdate();
   }
 
   private void moveOn(Stored next, SearchValues values, long former) {
@@ -224,7 +254,7 @@ public class ResourceStore {
         session
             .createNativeMutationQuery(
                 "update resource_current set version = :next, subject = :subject,"
-                    + " happened_ms = :happened, updated_ms = :updated"
+                    + " happened_ms = :happened, updated_ms = :updated, json = :json"
                     + " where clinic = :clinic and resource_type = :type and resource_id = :id"
                     + " and version = :former")
             .setParameter("next", next.version())
@@ -232,6 +262,7 @@ public class ResourceStore {
             .setParameter("subject", next.subject(), String.class)
             .setParameter("happened", values.happenedMs())
             .setParameter("updated", next.lastUpdated().toEpochMilli())
+            .setParameter("json", next.json())
             .setParameter("clinic", clinic)
             .setParameter("type", next.type())
             .setParameter("id", next.id())

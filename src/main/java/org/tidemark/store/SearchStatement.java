@@ -18,24 +18,20 @@ import org.hibernate.query.NativeQuery;
  * not walk through the whole type.
  */
 final class SearchStatement {
-  private static final String FROM =
-      " from resource_current c join resource_version v on v.clinic = c.clinic"
-          + " and v.resource_type = c.resource_type and v.resource_id = c.resource_id"
-          + " and v.version = c.version ";
-
   private static final String COLUMNS =
-      "select v.resource_type, v.resource_id, v.version, v.subject, v.json, v.last_updated";
+      "select c.resource_type, c.resource_id, c.version, c.subject, c.json, c.updated_ms";
 
   /** Where the keys of the order begin in a row of {@link #page}. */
   static final int KEYS_AT = 6;
 
   /** Selects the columns of {@link #stored}, to be completed by a condition. */
-  static final String SELECT = COLUMNS + FROM;
+  static final String SELECT = COLUMNS + " from resource_current c ";
 
   /** The key of a record that has no such time: before the year 1, in milliseconds since 1970. */
   private static final String NO_TIME = "-99999999999999";
 
   private static final String NO_CODE = "''";
+  private static final String LIMIT = " fetch first :limit rows only";
 
   private final StringBuilder where =
       new StringBuilder("where c.clinic = :clinic and c.resource_type = :type");
@@ -44,11 +40,13 @@ final class SearchStatement {
   private final List<Query.Sort> sort;
   private final List<String> keys;
   private final boolean personKnown;
+  private final boolean onePerson;
 
   private SearchStatement(Query query, String clinic) {
     this.sort = query.sort();
     this.keys = sort.stream().map(this::key).toList();
     this.personKnown = !query.subjects().isEmpty();
+    this.onePerson = query.subjects().size() == 1;
     values.put("clinic", clinic);
     values.put("type", query.type());
   }
@@ -73,7 +71,7 @@ final class SearchStatement {
         .addScalar("version", Long.class)
         .addScalar("subject", String.class)
         .addScalar("json", String.class)
-        .addScalar("last_updated", Instant.class);
+        .addScalar("updated_ms", Long.class);
   }
 
   /** The version in the first columns of a row. */
@@ -84,7 +82,7 @@ final class SearchStatement {
         (Long) row[2],
         (String) row[3],
         (String) row[4],
-        (Instant) row[5]);
+        Instant.ofEpochMilli((Long) row[5]));
   }
 
   /** The records of a page, with the keys of the order after the columns of {@link #stored}. */
@@ -96,16 +94,52 @@ final class SearchStatement {
       selected.append(", ").append(keys.get(i)).append(" as key").append(i);
       order.add(keys.get(i) + (sort.get(i).down() ? " desc" : ""));
     }
+    String rows = " from resource_current c " + where + after;
     NativeQuery<Object[]> page =
         query(
             session,
-            COLUMNS + selected + FROM + where + after + " order by " + String.join(", ", order));
+            isOrderOfIndex()
+                ? COLUMNS
+                    + selected
+                    + rows
+                    + " order by c.clinic, c.resource_type, c.subject, "
+                    + String.join(", ", order)
+                    + LIMIT
+                : pageOfIds("select c.clinic, c.resource_type, c.resource_id" + selected + rows));
     for (int i = 0; i < keys.size(); i++) {
       page.addScalar("key" + i, sort.get(i).isText() ? String.class : Long.class);
     }
     values.forEach((name, value) -> bind(page, name, value));
     place.forEach((name, value) -> bind(page, name, value));
-    return page.setMaxResults(query.limit()).list();
+    return page.setParameter("limit", query.limit()).list();
+  }
+
+  /** The first columns of that index are all alike; named in the order, they let it be used. */
+  private boolean isOrderOfIndex() {
+    return onePerson && sort.equals(Query.NEWEST_FIRST);
+  }
+
+  /** Sorts ids first, so that the texts are fetched of the page alone. */
+  private String pageOfIds(String ids) {
+    StringBuilder selected = new StringBuilder();
+    List<String> order = new ArrayList<>();
+    List<String> inner = new ArrayList<>();
+    for (int i = 0; i < keys.size(); i++) {
+      String down = sort.get(i).down() ? " desc" : "";
+      selected.append(", f.key").append(i).append(" as key").append(i);
+      order.add("f.key" + i + down);
+      inner.add("key" + i + down);
+    }
+    return COLUMNS
+        + selected
+        + " from ("
+        + ids
+        + " order by "
+        + String.join(", ", inner)
+        + LIMIT
+        + ") f join resource_current c on c.clinic = f.clinic"
+        + " and c.resource_type = f.resource_type and c.resource_id = f.resource_id order by "
+        + String.join(", ", order);
   }
 
   /** How many records match, on whatever page. */

@@ -6,10 +6,9 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
-import java.time.Instant;
 import org.hibernate.annotations.Immutable;
 
-/** One version of one record. */
+/** A version of a record that has been replaced, or its deletion. */
 @Entity
 @Immutable
 @Table(name = "resource_version")
@@ -37,8 +36,8 @@ class VersionRow {
   @Column(name = "json")
   String json;
 
-  @Column(name = "last_updated")
-  Instant lastUpdated;
+  @Column(name = "updated_ms")
+  long updatedMs;
 
   @Column(name = "deleted")
   boolean deleted;
@@ -53,7 +52,7 @@ class VersionRow {
       long version,
       String subject,
       String json,
-      Instant lastUpdated,
+      long updatedMs,
       boolean deleted) {
     this.clinic = clinic;
     this.type = type;
@@ -61,7 +60,7 @@ class VersionRow {
     this.version = version;
     this.subject = subject;
     this.json = json;
-    this.lastUpdated = lastUpdated;
+    this.updatedMs = updatedMs;
     this.deleted = deleted;
   }
 

@@ -1,15 +1,18 @@
 package org.tidemark.store;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.quarkus.test.junit.QuarkusTest;
 import jakarta.inject.Inject;
 import java.sql.Connection;
-import java.sql.ResultSet;
 import java.sql.SQLException;
 import java.sql.Statement;
 import javax.sql.DataSource;
+import org.h2.engine.SessionLocal;
+import org.h2.jdbc.JdbcConnection;
+import org.h2.mvstore.MVStore;
 import org.h2.store.fs.FilePath;
 import org.junit.jupiter.api.Test;
 
@@ -31,14 +34,24 @@ class DurabilityTest {
   }
 
   @Test
-  void commitsAreNotDelayed() throws SQLException {
-    try (Connection connection = dataSource.getConnection();
-        Statement statement = connection.createStatement();
-        ResultSet setting =
-            statement.executeQuery(
-                "select setting_value from information_schema.settings where setting_name = 'WRITE_DELAY'")) {
-      assertTrue(setting.next());
-      assertEquals("0", setting.getString(1));
+  void whatIsCommittedIsOnTheDisk() throws SQLException {
+    try (Connection connection = dataSource.getConnection()) {
+      MVStore store =
+          ((SessionLocal) connection.unwrap(JdbcConnection.class).getSession())
+              .getDatabase()
+              .getStore()
+              .getMvStore();
+      connection.setAutoCommit(false);
+      try (Statement statement = connection.createStatement()) {
+        statement.execute("create table if not exists on_the_disk (id int)");
+        connection.commit();
+        statement.execute("insert into on_the_disk values (1)");
+        assertTrue(store.hasUnsavedChanges());
+        connection.commit();
+        assertFalse(store.hasUnsavedChanges());
+        statement.execute("drop table on_the_disk");
+        connection.commit();
+      }
     }
   }
 }
