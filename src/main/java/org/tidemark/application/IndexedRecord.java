@@ -5,6 +5,7 @@ import java.util.Set;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.SearchParameters;
+import org.tidemark.fhir.SearchedQuantity;
 import org.tidemark.fhir.TimeSpan;
 import org.tidemark.store.SearchValues;
 
@@ -14,6 +15,7 @@ final class IndexedRecord implements SearchParameters.Sink {
   private final Set<SearchValues.Token> tokens = new LinkedHashSet<>();
   private final Set<SearchValues.Uri> uris = new LinkedHashSet<>();
   private final Set<SearchValues.Span> spans = new LinkedHashSet<>();
+  private final Set<SearchValues.Measure> measures = new LinkedHashSet<>();
   private String subject;
 
   private IndexedRecord(Resource resource) {
@@ -61,6 +63,17 @@ final class IndexedRecord implements SearchParameters.Sink {
     spans.add(new SearchValues.Span(parameter, span.lowMs(), span.highMs()));
   }
 
+  @Override
+  public void quantity(String parameter, SearchedQuantity quantity) {
+    measures.add(
+        new SearchValues.Measure(
+            parameter,
+            fit(parameter, quantity.unit()),
+            quantity.amount(),
+            fit(parameter, quantity.sentUnit()),
+            quantity.sentAmount()));
+  }
+
   /** The person it is about, or null. */
   String subject() {
     return subject;
@@ -73,7 +86,7 @@ final class IndexedRecord implements SearchParameters.Sink {
             .mapToLong(SearchValues.Span::lowMs)
             .findFirst()
             .orElse(updatedMs);
-    return new SearchValues(tokens, uris, spans, happened);
+    return new SearchValues(tokens, uris, spans, measures, happened);
   }
 
   private String fit(String parameter, String value) {

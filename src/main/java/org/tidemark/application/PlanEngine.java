@@ -17,6 +17,7 @@ import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Provenance;
+import org.hl7.fhir.r4.model.Questionnaire;
 import org.hl7.fhir.r4.model.QuestionnaireResponse;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
@@ -81,6 +82,8 @@ class PlanEngine implements Consequences {
       programmes.admit(definition, former.map(PlanDefinition.class::cast));
     } else if (incoming instanceof ActivityDefinition definition) {
       programmes.admit(definition, former.map(ActivityDefinition.class::cast));
+    } else if (incoming instanceof Questionnaire questions) {
+      programmes.admit(questions, former.map(Questionnaire.class::cast));
     }
     return incoming;
   }

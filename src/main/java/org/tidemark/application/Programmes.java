@@ -12,8 +12,10 @@ import org.hl7.fhir.r4.model.ActivityDefinition;
 import org.hl7.fhir.r4.model.Enumerations.PublicationStatus;
 import org.hl7.fhir.r4.model.MetadataResource;
 import org.hl7.fhir.r4.model.PlanDefinition;
+import org.hl7.fhir.r4.model.Questionnaire;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Codes;
+import org.tidemark.fhir.FormReader;
 import org.tidemark.fhir.Measures;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ProgrammeReader;
@@ -142,6 +144,14 @@ public class Programmes {
     if (isVariation(definition)) {
       ProgrammeReader.variation(definition);
       requireOnly(definition, definition.getUrl(), definition.getVersion());
+    }
+  }
+
+  /** Refuses a change to a form from which answers are taken, as answers refer to its questions. */
+  void admit(Questionnaire questions, Optional<Questionnaire> former) {
+    former.filter(FormReader::isExtracted).ifPresent(before -> requireFixed(before, questions));
+    if (FormReader.isExtracted(questions)) {
+      requireOnly(questions, questions.getUrl(), questions.getVersion());
     }
   }
 

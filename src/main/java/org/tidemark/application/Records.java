@@ -42,6 +42,9 @@ import org.tidemark.store.Stored;
  */
 @ApplicationScoped
 public class Records {
+  /** The most entries that a transaction or batch may have. */
+  public static final int MOST_ENTRIES = 5_000;
+
   private static final int ATTEMPTS = 25;
   private static final int TRANSACTION_SECONDS = 300;
   private static final int REFERRERS_NAMED = 5;
@@ -352,6 +355,7 @@ public class Records {
    * @throws Problem when an entry is refused; it names the entry
    */
   public Bundle transact(Bundle bundle) {
+    requireFew(bundle);
     return inTransaction(() -> new Transaction(this, bundle.copy()).run());
   }
 
@@ -362,7 +366,18 @@ public class Records {
    * @return a Bundle of the type {@code batch-response}
    */
   public Bundle batch(Bundle bundle) {
+    requireFew(bundle);
     return new Batch(this).run(bundle);
+  }
+
+  private static void requireFew(Bundle bundle) {
+    if (bundle.getEntry().size() > MOST_ENTRIES) {
+      throw Problem.of(
+          Problem.Kind.TOO_LARGE,
+          "A Bundle may have %d entries; this one has %d."
+              .formatted(MOST_ENTRIES, bundle.getEntry().size()),
+          "Bundle.entry");
+    }
   }
 
   /**

@@ -125,6 +125,7 @@ public class Searching {
     return switch (asked.parameter().form()) {
       case TOKEN -> new Query.Present(Query.Values.TOKENS, name);
       case DATE -> new Query.Present(Query.Values.DATES, name);
+      case QUANTITY -> new Query.Present(Query.Values.QUANTITIES, name);
       case URI, REFERENCE -> new Query.Present(Query.Values.URIS, name);
     };
   }
@@ -226,6 +227,10 @@ public class Searching {
       case TOKEN ->
           new Query.Tokens(name, split(value, ',').stream().map(v -> token(name, v)).toList());
       case DATE -> new Query.Dates(name, dates(name, value));
+      case QUANTITY ->
+          new Query.Measures(
+              name,
+              split(value, ',').stream().map(part -> SearchedAmount.read(name, part)).toList());
       case URI ->
           new Query.Uris(
               name, Set.copyOf(split(value, ',').stream().map(Searching::unescaped).toList()));
@@ -368,7 +373,7 @@ public class Searching {
   }
 
   /** Splits at a separator that is not escaped; the parts keep their escapes. */
-  private static List<String> split(String value, char separator) {
+  static List<String> split(String value, char separator) {
     List<String> parts = new ArrayList<>();
     StringBuilder part = new StringBuilder();
     for (int i = 0; i < value.length(); i++) {
@@ -386,7 +391,7 @@ public class Searching {
     return parts;
   }
 
-  private static String unescaped(String part) {
+  static String unescaped(String part) {
     return part.replaceAll("\\\\([,|$\\\\])", "$1");
   }
 }

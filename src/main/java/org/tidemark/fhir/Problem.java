@@ -226,7 +226,7 @@ public final class Problem extends RuntimeException {
         413,
         IssueType.TOOLONG,
         "too-large",
-        "The body is larger than the stated limit.",
+        "The body, or the number of its entries, is larger than the stated limit.",
         "Send it in parts."),
     /** The body is in a format that is not offered. */
     UNSUPPORTED_FORMAT(

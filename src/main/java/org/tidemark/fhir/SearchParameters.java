@@ -20,6 +20,7 @@ import org.hl7.fhir.r4.model.Enumeration;
 import org.hl7.fhir.r4.model.Identifier;
 import org.hl7.fhir.r4.model.Period;
 import org.hl7.fhir.r4.model.PrimitiveType;
+import org.hl7.fhir.r4.model.Quantity;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.Timing;
@@ -62,7 +63,7 @@ public final class SearchParameters {
 
   /** Declared for one type alone: other types have another meaning under the same name. */
   private static final Map<String, Set<String>> DECLARED_OF =
-      Map.of("Observation", Set.of("derived-from"));
+      Map.of("Observation", Set.of("derived-from", "value-quantity"));
 
   /** The parameters that say when a record happened, the most telling first. */
   private static final List<String> HAPPENED =
@@ -80,6 +81,8 @@ public final class SearchParameters {
     REFERENCE,
     /** A date, time or period. */
     DATE,
+    /** A quantity, with or without its unit. */
+    QUANTITY,
     /** A URI. */
     URI;
 
@@ -150,6 +153,14 @@ public final class SearchParameters {
      * @param span what it covers
      */
     void span(String parameter, TimeSpan span);
+
+    /**
+     * A quantity.
+     *
+     * @param parameter the parameter
+     * @param quantity what it is compared by
+     */
+    void quantity(String parameter, SearchedQuantity quantity);
   }
 
   private final FhirContext context;
@@ -223,6 +234,11 @@ public final class SearchParameters {
         }
       }
       case DATE -> date(name, value, sink);
+      case QUANTITY -> {
+        if (value instanceof Quantity quantity) {
+          SearchedQuantity.of(quantity).ifPresent(searched -> sink.quantity(name, searched));
+        }
+      }
     }
   }
 
@@ -311,6 +327,7 @@ public final class SearchParameters {
       case REFERENCE -> Optional.of(Form.REFERENCE);
       case DATE -> Optional.of(Form.DATE);
       case URI -> Optional.of(Form.URI);
+      case QUANTITY -> Optional.of(Form.QUANTITY);
       default -> Optional.empty();
     };
   }

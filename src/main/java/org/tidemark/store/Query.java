@@ -161,6 +161,42 @@ public record Query(
   public record Dates(String parameter, List<DateTest> any) implements Criterion {}
 
   /**
+   * A quantity.
+   *
+   * @param parameter the search parameter
+   * @param any what is accepted
+   */
+  public record Measures(String parameter, List<MeasureTest> any) implements Criterion {}
+
+  /**
+   * One accepted span of amounts.
+   *
+   * @param column which unit and number are compared
+   * @param unit the unit it must have, or none for any unit
+   * @param low the least amount
+   * @param high the greatest amount
+   * @param lowIncluded whether the least amount itself is accepted
+   * @param highIncluded whether the greatest amount itself is accepted
+   * @param inside whether the amounts inside the span are accepted, else those outside
+   */
+  public record MeasureTest(
+      Measured column,
+      Optional<String> unit,
+      double low,
+      double high,
+      boolean lowIncluded,
+      boolean highIncluded,
+      boolean inside) {}
+
+  /** The forms in which a quantity is kept. */
+  public enum Measured {
+    /** In a unit that others are brought to as well. */
+    COMPARED,
+    /** As it was sent. */
+    SENT
+  }
+
+  /**
    * When the record was last written.
    *
    * @param any what is accepted
@@ -199,7 +235,9 @@ public record Query(
     /** References, canonicals and URIs. */
     URIS,
     /** Times. */
-    DATES
+    DATES,
+    /** Quantities. */
+    QUANTITIES
   }
 
   /**

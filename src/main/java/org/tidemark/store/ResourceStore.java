@@ -273,7 +273,7 @@ public class ResourceStore {
   }
 
   private void dropIndex(Stored next) {
-    for (String rows : List.of("search_token", "search_uri", "search_date")) {
+    for (String rows : List.of("search_token", "search_uri", "search_date", "search_quantity")) {
       session
           .createNativeMutationQuery(
               "delete from "
@@ -303,6 +303,7 @@ public class ResourceStore {
             d ->
                 rows.add(
                     new DateRow(clinic, of.type(), of.id(), d.parameter(), d.lowMs(), d.highMs())));
+    values.measures().forEach(m -> rows.add(new QuantityRow(clinic, of.type(), of.id(), m)));
     return rows;
   }
 

@@ -219,6 +219,12 @@ final class SearchStatement {
           dates.parameter(),
           anyOf(dates.any().stream().map(t -> compare(t, "x.low_ms", "x.high_ms")).toList()));
     }
+    if (criterion instanceof Query.Measures measures) {
+      return row(
+          "search_quantity",
+          measures.parameter(),
+          anyOf(measures.any().stream().map(this::measure).toList()));
+    }
     if (criterion instanceof Query.Not not) {
       return "not (" + test(not.criterion()) + ")";
     }
@@ -239,6 +245,7 @@ final class SearchStatement {
       case TOKENS -> "search_token";
       case URIS -> "search_uri";
       case DATES -> "search_date";
+      case QUANTITIES -> "search_quantity";
     };
   }
 
@@ -260,6 +267,23 @@ final class SearchStatement {
     test.code().ifPresent(code -> parts.add("x.code = " + value(code)));
     test.system().ifPresent(system -> parts.add("x.code_system = " + value(system)));
     return String.join(" and ", parts);
+  }
+
+  private String measure(Query.MeasureTest test) {
+    boolean sent = test.column() == Query.Measured.SENT;
+    String amount = sent ? "x.sent_amount" : "x.amount";
+    List<String> within = new ArrayList<>();
+    if (test.low() > Double.NEGATIVE_INFINITY) {
+      within.add(amount + (test.lowIncluded() ? " >= " : " > ") + value(test.low()));
+    }
+    if (test.high() < Double.POSITIVE_INFINITY) {
+      within.add(amount + (test.highIncluded() ? " <= " : " < ") + value(test.high()));
+    }
+    String span = String.join(" and ", within);
+    String amounts = test.inside() ? span : "not (" + span + ")";
+    return test.unit()
+        .map(unit -> (sent ? "x.sent_unit" : "x.unit") + " = " + value(unit) + " and " + amounts)
+        .orElse(amounts);
   }
 
   private String compare(Query.DateTest test, String low, String high) {

@@ -8,9 +8,11 @@ import java.util.Set;
  * @param tokens coded values
  * @param uris normalised references, canonicals and URIs
  * @param dates times
+ * @param measures quantities
  * @param happenedMs the time that the record is ordered by, in milliseconds since 1970 UTC
  */
-public record SearchValues(Set<Token> tokens, Set<Uri> uris, Set<Span> dates, long happenedMs) {
+public record SearchValues(
+    Set<Token> tokens, Set<Uri> uris, Set<Span> dates, Set<Measure> measures, long happenedMs) {
 
   /** The longest system, code or target that is kept, in characters. */
   public static final int LONGEST = 400;
@@ -40,4 +42,16 @@ public record SearchValues(Set<Token> tokens, Set<Uri> uris, Set<Span> dates, lo
    * @param highMs the first millisecond after it
    */
   public record Span(String parameter, long lowMs, long highMs) {}
+
+  /**
+   * A quantity.
+   *
+   * @param parameter the search parameter
+   * @param unit the unit that it is compared in
+   * @param amount how many of it
+   * @param sentUnit the unit as it was sent
+   * @param sentAmount the number as it was sent
+   */
+  public record Measure(
+      String parameter, String unit, double amount, String sentUnit, double sentAmount) {}
 }

@@ -44,6 +44,11 @@ class SearchParametersTest {
           public void span(String parameter, TimeSpan span) {
             values.add(parameter + " " + java.time.Instant.ofEpochMilli(span.lowMs()));
           }
+
+          @Override
+          public void quantity(String parameter, SearchedQuantity quantity) {
+            values.add(parameter + " " + quantity.amount() + " " + quantity.unit());
+          }
         });
     return values;
   }
@@ -67,7 +72,7 @@ class SearchParametersTest {
 
   @ParameterizedTest
   @CsvSource({
-    "Observation,patient subject code category date status identifier based-on derived-from",
+    "Observation,patient subject code category date status identifier based-on derived-from value-quantity",
     "QuestionnaireResponse,patient subject questionnaire authored status identifier based-on",
     "Questionnaire,url version status date identifier",
     "CarePlan,patient subject category date status identifier based-on instantiates-canonical goal activity-reference",

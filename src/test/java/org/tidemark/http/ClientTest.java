@@ -140,6 +140,7 @@ class ClientTest {
             switch (parameter.getType()) {
               case DATE -> "2026";
               case REFERENCE -> "Patient/none";
+              case QUANTITY -> "gt1";
               default -> "none";
             };
         search(resource, parameter.getName() + "=" + value);

@@ -13,6 +13,8 @@ import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
 import java.util.concurrent.Future;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.params.ParameterizedTest;
+import org.junit.jupiter.params.provider.ValueSource;
 
 /** Writers that come at the same time. */
 @QuarkusTest
@@ -35,30 +37,33 @@ class ConcurrencyTest {
     return statuses.stream().filter(s -> s == status).count();
   }
 
-  @Test
-  void eightConditionalCreatesMakeOneRecord() throws Exception {
+  @ParameterizedTest
+  @ValueSource(ints = {8, 64})
+  void case16ConditionalCreatesAtOnceMakeOneRecord(int writers) throws Exception {
+    String identifier = "urn:race|" + writers;
     List<Integer> statuses =
         atOnce(
-            8,
+            writers,
             () ->
                 given()
                     .contentType(Fhir.JSON)
-                    .header("If-None-Exist", "identifier=urn:race|1")
+                    .header("If-None-Exist", "identifier=" + identifier)
                     .body(
-                        "{\"resourceType\":\"Patient\",\"identifier\":[{\"system\":\"urn:race\",\"value\":\"1\"}]}")
+                        "{\"resourceType\":\"Patient\",\"identifier\":[{\"system\":\"urn:race\",\"value\":\"%d\"}]}"
+                            .formatted(writers))
                     .post("/fhir/Patient")
                     .statusCode());
     assertEquals(1, count(statuses, 201), statuses.toString());
-    assertEquals(7, count(statuses, 200), statuses.toString());
+    assertEquals(writers - 1, count(statuses, 200), statuses.toString());
     given()
-        .queryParam("identifier", "urn:race|1")
+        .queryParam("identifier", identifier)
         .get("/fhir/Patient")
         .then()
         .body("total", equalTo(1));
   }
 
   @Test
-  void ofTwentyUpdatesFromOneVersionOneIsStored() throws Exception {
+  void case19OfTwentyUpdatesFromOneVersionOneIsStored() throws Exception {
     Fhir.put("Patient", "contended", "").statusCode(201);
     List<Integer> statuses =
         atOnce(

@@ -502,4 +502,85 @@ class SearchCasesTest {
             containsString("Modifiers: :missing, :not."))
         .body("rest[0].resource.type", hasItems("Observation"));
   }
+
+  /** Each of one person, under its number and unit as the id. */
+  private static void quantities() {
+    if (given().get("/fhir/Patient/amounts").statusCode() == 200) {
+      return;
+    }
+    Fhir.put("Patient", "amounts", "").statusCode(201);
+    for (String[] sent :
+        new String[][] {
+          {"120", "deg", "120"},
+          {"120.5", "deg", "120.5"},
+          {"119.4", "deg", "119.4"},
+          {"2.0944", "rad", "2.0944"},
+          {"5-in", "[in_i]", "5"},
+          {"12.7-cm", "cm", "12.7"},
+          {"0.127-m", "m", "0.127"},
+          {"12.7-deg", "deg", "12.7"},
+          {"140.0-score", "{score}", "140.0"}
+        }) {
+      Fhir.put(
+              "Observation",
+              "amount-" + sent[0],
+              ",\"status\":\"final\",\"code\":{\"text\":\"any\"},\"subject\":{\"reference\":"
+                  + "\"Patient/amounts\"},\"valueQuantity\":{\"value\":"
+                  + sent[2]
+                  + ",\"unit\":\"as sent\",\"system\":\"http://unitsofmeasure.org\",\"code\":\""
+                  + sent[1]
+                  + "\"}")
+          .statusCode(201);
+    }
+    Fhir.put(
+            "Observation",
+            "amount-none",
+            ",\"status\":\"final\",\"code\":{\"text\":\"any\"},\"subject\":{\"reference\":"
+                + "\"Patient/amounts\"},\"valueString\":\"120\"")
+        .statusCode(201);
+  }
+
+  /** The bounds follow R4's rules for prefixes and precision of quantities (search.html#prefix). */
+  @ParameterizedTest
+  @CsvSource(
+      delimiter = ';',
+      value = {
+        "120|http://unitsofmeasure.org|deg; 120 2.0944",
+        "120.0|http://unitsofmeasure.org|deg; 120 2.0944",
+        "1.2e2|http://unitsofmeasure.org|deg; 120 120.5 119.4 2.0944",
+        "gt120|http://unitsofmeasure.org|deg; 120.5 2.0944",
+        "ge120|http://unitsofmeasure.org|deg; 120 120.5 2.0944",
+        "lt120|http://unitsofmeasure.org|deg; 119.4 12.7-deg",
+        "le120|http://unitsofmeasure.org|deg; 120 119.4 12.7-deg",
+        "ne120|http://unitsofmeasure.org|deg; 120.5 119.4 12.7-deg",
+        "ap120|http://unitsofmeasure.org|deg; 120 120.5 119.4 2.0944",
+        "5.00|http://unitsofmeasure.org|[in_i]; 5-in 12.7-cm 0.127-m",
+        "12.7|http://unitsofmeasure.org|cm; 5-in 12.7-cm 0.127-m",
+        "12.7; 12.7-cm 12.7-deg",
+        "12.7||cm; 12.7-cm",
+        "140|http://unitsofmeasure.org|{score}; 140.0-score",
+        "140.0,5||[in_i]; 140.0-score 5-in",
+        "gt1|http://unitsofmeasure.org|kg;"
+      })
+  void case40AQuantityIsFoundByItsSize(String value, String expected) {
+    quantities();
+    Set<String> found =
+        ids(search("Observation", "subject", "Patient/amounts", "value-quantity", value)).stream()
+            .map(id -> id.replace("amount-", ""))
+            .collect(Collectors.toSet());
+    assertEquals(expected == null ? Set.of() : Set.of(expected.split(" ")), found);
+  }
+
+  @Test
+  void case40WhatIsNoQuantityIsRefusedAndItsAbsenceCanBeAskedFor() {
+    quantities();
+    for (String wrong : List.of("many", "5|cm", "1e99", "xx5")) {
+      search("Observation", "value-quantity", wrong)
+          .statusCode(400)
+          .body("issue[0].details.coding[0].code", equalTo("bad-request"));
+    }
+    assertEquals(
+        Set.of("amount-none"),
+        ids(search("Observation", "patient", "amounts", "value-quantity:missing", "true")));
+  }
 }
