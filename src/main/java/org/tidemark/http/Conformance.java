@@ -4,6 +4,7 @@ import ca.uhn.fhir.interceptor.api.Hook;
 import ca.uhn.fhir.interceptor.api.Interceptor;
 import ca.uhn.fhir.interceptor.api.Pointcut;
 import java.util.ArrayList;
+import java.util.Arrays;
 import java.util.List;
 import java.util.Map;
 import java.util.stream.Collectors;
@@ -35,6 +36,26 @@ public final class Conformance {
           "apply", Codes.BASE + "/OperationDefinition/apply-programme",
           "next-prescription", Codes.BASE + "/OperationDefinition/next-prescription");
 
+  /** The profiles of ours, by the type that they are of; others are known by their name alone. */
+  static final Map<String, List<String>> PROFILES =
+      Map.ofEntries(
+          Map.entry("ActivityDefinition", List.of("exercise-variation")),
+          Map.entry("CarePlan", List.of("graded-care-plan")),
+          Map.entry("Flag", List.of("exercise-precaution")),
+          Map.entry("Goal", List.of("graded-goal")),
+          Map.entry(
+              "Observation",
+              List.of(
+                  "baseline-assessment",
+                  "home-equipment",
+                  "morning-report",
+                  "range-measurement",
+                  "session-report",
+                  "warning-report")),
+          Map.entry("PlanDefinition", List.of("graded-programme")),
+          Map.entry("RiskAssessment", List.of("range-forecast")),
+          Map.entry("ServiceRequest", List.of("graded-prescription")));
+
   private final SearchParameters parameters;
   private final Links links;
 
@@ -47,8 +68,14 @@ public final class Conformance {
   @Hook(Pointcut.SERVER_CAPABILITY_STATEMENT_GENERATED)
   public void correct(IBaseConformance generated) {
     CapabilityStatement statement = (CapabilityStatement) generated;
-    statement.setFormat(
-        List.of(new CodeType("application/fhir+json"), new CodeType("application/fhir+xml")));
+    statement.setName("Tidemark").setTitle("Tidemark").setPublisher("Tidemark");
+    statement.setFormat(codes("application/fhir+json", "application/fhir+xml"));
+    statement.setPatchFormat(
+        codes("application/json-patch+json", "application/fhir+json", "application/fhir+xml"));
+    statement
+        .getRestFirstRep()
+        .addInteraction()
+        .setCode(CapabilityStatement.SystemRestfulInteraction.BATCH);
     statement
         .getRestFirstRep()
         .getResource()
@@ -59,8 +86,15 @@ public final class Conformance {
     statement.getRestFirstRep().getResource().forEach(this::correct);
   }
 
+  private static List<CodeType> codes(String... codes) {
+    return Arrays.stream(codes).map(CodeType::new).collect(Collectors.toList());
+  }
+
   private void correct(CapabilityStatementRestResourceComponent resource) {
     String type = resource.getType();
+    PROFILES
+        .getOrDefault(type, List.of())
+        .forEach(profile -> resource.addSupportedProfile(Codes.structure(profile)));
     boolean written = Types.WRITTEN.contains(type);
     resource.setSearchInclude(strings(links.forwards(type)));
     resource.setSearchRevInclude(strings(links.backwards(type)));

@@ -8,11 +8,21 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import io.quarkus.test.junit.QuarkusTest;
 import io.restassured.response.Response;
 import io.restassured.specification.RequestSpecification;
+import java.io.IOException;
+import java.nio.file.Files;
+import java.nio.file.Path;
 import java.util.ArrayList;
+import java.util.Comparator;
 import java.util.List;
 import java.util.Map;
 import java.util.UUID;
+import java.util.stream.Collectors;
+import org.hl7.fhir.r4.model.CanonicalType;
+import org.hl7.fhir.r4.model.CapabilityStatement;
+import org.hl7.fhir.r4.model.StructureDefinition;
+import org.hl7.fhir.r4.model.StructureDefinition.StructureDefinitionKind;
 import org.junit.jupiter.api.Test;
+import org.tidemark.fhir.ProfileFiles;
 
 /**
  * Case 43: walks the CapabilityStatement. Each interaction that it declares is offered, each other
@@ -107,7 +117,9 @@ class CapabilityWalkTest {
   @Test
   void theInteractionsWithTheWholeSystemAreOffered() {
     List<String> declared = codes(rest(), "interaction", "code");
-    assertTrue(declared.containsAll(List.of("transaction", "history-system")), declared.toString());
+    assertTrue(
+        declared.containsAll(List.of("transaction", "batch", "history-system")),
+        declared.toString());
     assertFalse(declared.contains("search-system"));
     given().get("/fhir/_history?_count=1").then().statusCode(200);
     for (String type : List.of("transaction", "batch")) {
@@ -149,5 +161,60 @@ class CapabilityWalkTest {
       given().get("/fhir/" + type + "?_count=1").then().statusCode(404);
       given().get("/fhir/" + type + "/1").then().statusCode(404);
     }
+  }
+
+  /**
+   * The statement that comes with the profiles says what the service says of itself. This test
+   * writes what it should be to {@code target/CapabilityStatement.json}.
+   */
+  @Test
+  void theStatementAmongTheProfilesIsTheOneThatIsServed() throws IOException {
+    CapabilityStatement published =
+        (CapabilityStatement) ProfileFiles.all().get("CapabilityStatement/server.json");
+    CapabilityStatement served =
+        ProfileFiles.R4
+            .newJsonParser()
+            .parseResource(CapabilityStatement.class, given().get("/fhir/metadata").asString());
+    String is = inOrder(published);
+    CapabilityStatement should = published.copy();
+    should.setRest(served.getRest()).setFormat(served.getFormat());
+    should.setPatchFormat(served.getPatchFormat()).setFhirVersion(served.getFhirVersion());
+    String shouldBe = inOrder(should);
+    Files.writeString(Path.of("target", "CapabilityStatement.json"), shouldBe);
+    assertEquals(shouldBe, is);
+    should
+        .getRestFirstRep()
+        .getResource()
+        .forEach(
+            resource ->
+                assertEquals(
+                    ProfileFiles.all().values().stream()
+                        .filter(definition -> definition instanceof StructureDefinition)
+                        .map(StructureDefinition.class::cast)
+                        .filter(
+                            profile ->
+                                profile.getKind() == StructureDefinitionKind.RESOURCE
+                                    && profile.getType().equals(resource.getType()))
+                        .map(StructureDefinition::getUrl)
+                        .collect(Collectors.toSet()),
+                    resource.getSupportedProfile().stream()
+                        .map(CanonicalType::getValue)
+                        .collect(Collectors.toSet()),
+                    resource.getType()));
+  }
+
+  /** The order of interactions and operations means nothing. */
+  private static String inOrder(CapabilityStatement statement) {
+    CapabilityStatement sorted = statement.copy();
+    sorted
+        .getRestFirstRep()
+        .getResource()
+        .forEach(
+            resource -> {
+              resource.getInteraction().sort(Comparator.comparing(i -> i.getCode().toCode()));
+              resource.getOperation().sort(Comparator.comparing(o -> o.getName()));
+            });
+    return ProfileFiles.R4.newJsonParser().setPrettyPrint(true).encodeResourceToString(sorted)
+        + "\n";
   }
 }
