@@ -100,6 +100,8 @@ public final class DurableH2Driver extends org.h2.Driver {
 
   /** A file that forces after each write. */
   private static final class ForcedChannel extends FileBase {
+    private static final int PIECE = 64 << 10;
+
     private final FileChannel file;
 
     private ForcedChannel(FileChannel file) {
@@ -113,9 +115,15 @@ public final class DurableH2Driver extends org.h2.Driver {
       return written;
     }
 
+    /** In pieces: for each thread that writes, Java keeps a copy of the largest it has written. */
     @Override
     public int write(ByteBuffer from, long position) throws IOException {
-      int written = file.write(from, position);
+      int written = 0;
+      int end = from.limit();
+      while (from.position() < end) {
+        from.limit(Math.min(end, from.position() + PIECE));
+        written += file.write(from, position + written);
+      }
       file.force(false);
       return written;
     }
