@@ -124,8 +124,11 @@ public final class R4Definitions implements IValidationSupport {
     return text(file).map(text -> asked.computeIfAbsent(file, f -> parsed(text))).orElse(null);
   }
 
+  /** A definition, marked as the standard's own, which the validator asks about. */
   private IBaseResource parsed(String text) {
-    return context.newJsonParser().parseResource(text);
+    IBaseResource definition = context.newJsonParser().parseResource(text);
+    definition.setUserData(DefaultProfileValidationSupport.SOURCE_PACKAGE_ID, "hl7.fhir.r4.core");
+    return definition;
   }
 
   private static Optional<String> text(String file) {
