@@ -1,0 +1,81 @@
+package org.tidemark.http;
+
+import io.swagger.v3.oas.models.media.StringSchema;
+import io.swagger.v3.oas.models.parameters.Parameter;
+import io.swagger.v3.oas.models.parameters.QueryParameter;
+import java.util.List;
+import java.util.Optional;
+import org.hl7.fhir.r4.model.OperationDefinition;
+import org.hl7.fhir.r4.model.OperationDefinition.OperationDefinitionParameterComponent;
+import org.hl7.fhir.r4.model.OperationDefinition.OperationParameterUse;
+
+/**
+ * An operation of a type, as it is offered.
+ *
+ * @param type the type of records
+ * @param name without the {@code $}
+ * @param onType whether it is called on the type, with what it works on in the body
+ * @param onRecord whether it is called on a record
+ * @param changesNothing whether it may be called by GET
+ * @param url where it is defined
+ * @param definition its definition, if it is one of ours
+ */
+record OpenApiOperation(
+    String type,
+    String name,
+    boolean onType,
+    boolean onRecord,
+    boolean changesNothing,
+    String url,
+    Optional<OperationDefinition> definition) {
+
+  /** What it does, for a person. */
+  String description() {
+    return definition.map(OperationDefinition::getDescription).orElse("Defined by the standard")
+        + " ("
+        + url
+        + ").";
+  }
+
+  /** The type of resource that it answers. */
+  String answers() {
+    if (definition.isEmpty()) {
+      return name.equals("validate") ? "OperationOutcome" : "Bundle";
+    }
+    return definition.get().getParameter().stream()
+        .filter(parameter -> parameter.getUse() == OperationParameterUse.OUT)
+        .filter(parameter -> parameter.getName().equals("return"))
+        .map(OperationDefinitionParameterComponent::getType)
+        .findFirst()
+        .orElse("Parameters");
+  }
+
+  /** What can be asked in the address. */
+  List<Parameter> inAddress() {
+    if (definition.isEmpty()) {
+      return name.equals("validate")
+          ? List.of(
+              new QueryParameter()
+                  .name("mode")
+                  .description("What it is validated for.")
+                  .schema(new StringSchema()._enum(List.of("profile", "delete"))),
+              new QueryParameter()
+                  .name("profile")
+                  .description("A profile that it must fit beside those that it claims.")
+                  .schema(new StringSchema()))
+          : List.of();
+    }
+    return definition.get().getParameter().stream()
+        .filter(parameter -> parameter.getUse() == OperationParameterUse.IN)
+        .map(OpenApiOperation::parameter)
+        .toList();
+  }
+
+  private static Parameter parameter(OperationDefinitionParameterComponent parameter) {
+    return new QueryParameter()
+        .name(parameter.getName())
+        .description(parameter.getDocumentation())
+        .required(parameter.getMin() > 0)
+        .schema(new StringSchema());
+  }
+}
