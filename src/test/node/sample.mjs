@@ -64,7 +64,12 @@ async function prescribed(id) {
   const orders = await Promise.all(
     plan.activity.map(({ reference }) => client.resolve({ reference: reference.reference })),
   );
-  return orders.map((order) => order.patientInstruction);
+  return orders.map(asked);
+}
+
+// What, how much and how often, and how it is set: the first two lines for the person.
+function asked(order) {
+  return order.patientInstruction.split('\n').slice(0, 2).join(' ');
 }
 
 // Why the newest decision is as it is.

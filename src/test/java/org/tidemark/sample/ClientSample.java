@@ -10,6 +10,7 @@ import java.nio.file.Files;
 import java.nio.file.Path;
 import java.time.LocalDate;
 import java.util.List;
+import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CodeType;
@@ -142,8 +143,13 @@ public final class ClientSample {
     return plan.getActivity().stream()
         .map(activity -> activity.getReference().getReferenceElement())
         .map(order -> client.read().resource(ServiceRequest.class).withId(order.getIdPart()))
-        .map(request -> request.execute().getPatientInstruction())
+        .map(request -> asked(request.execute()))
         .toList();
+  }
+
+  /** What, how much and how often, and how it is set: the first two lines for the person. */
+  private static String asked(ServiceRequest prescription) {
+    return prescription.getPatientInstruction().lines().limit(2).collect(Collectors.joining(" "));
   }
 
   /** Why the newest decision is as it is. */
