@@ -255,15 +255,19 @@ final class OpenApiDocument {
 
   private void operation(OpenApiOperation operation) {
     if (operation.onType()) {
-      call(operation, "", HttpMethod.POST).requestBody(parameters());
+      call(operation, "", HttpMethod.POST).requestBody(sent(operation).required(true));
     }
     if (operation.onRecord()) {
-      call(operation, RECORD, HttpMethod.POST).requestBody(parameters());
+      call(operation, RECORD, HttpMethod.POST).requestBody(sent(operation));
       if (operation.changesNothing()) {
         Operation get = call(operation, RECORD, HttpMethod.GET);
         operation.inAddress().forEach(get::addParametersItem);
       }
     }
+  }
+
+  private RequestBody sent(OpenApiOperation operation) {
+    return new RequestBody().content(content(operation.takes()));
   }
 
   private Operation call(OpenApiOperation operation, String on, HttpMethod method) {
@@ -336,11 +340,6 @@ final class OpenApiDocument {
     return new RequestBody().required(true).content(content(type));
   }
 
-  /** An operation can be called without a body. */
-  private RequestBody parameters() {
-    return new RequestBody().content(content("Parameters"));
-  }
-
   private RequestBody patch() {
     Content patch = content("Parameters");
     patch.addMediaType(
@@ -367,14 +366,25 @@ final class OpenApiDocument {
   }
 
   private Content content(String type) {
-    types.add(type);
+    return content(List.of(type));
+  }
+
+  private Content content(List<String> oneOf) {
+    types.addAll(oneOf);
     Content content = new Content();
     for (CodeType format : statement.getFormat()) {
-      content.addMediaType(
-          format.getValue(),
-          new MediaType().schema(new Schema<>().$ref("#/components/schemas/" + type)));
+      content.addMediaType(format.getValue(), new MediaType().schema(oneOf(oneOf)));
     }
     return content;
+  }
+
+  private static Schema<?> oneOf(List<String> types) {
+    if (types.size() == 1) {
+      return new Schema<>().$ref("#/components/schemas/" + types.get(0));
+    }
+    Schema<?> oneOf = new Schema<>();
+    types.forEach(type -> oneOf.addOneOfItem(oneOf(List.of(type))));
+    return oneOf;
   }
 
   private static Schema<?> resource(String type) {

@@ -28,6 +28,8 @@ record OpenApiOperation(
     boolean changesNothing,
     String url,
     Optional<OperationDefinition> definition) {
+  /** R4's operation, whose parameters and answer are those of its definition there. */
+  private static final String VALIDATE = "validate";
 
   /** What it does, for a person. */
   String description() {
@@ -40,7 +42,7 @@ record OpenApiOperation(
   /** The type of resource that it answers. */
   String answers() {
     if (definition.isEmpty()) {
-      return name.equals("validate") ? "OperationOutcome" : "Bundle";
+      return name.equals(VALIDATE) ? "OperationOutcome" : "Bundle";
     }
     return definition.get().getParameter().stream()
         .filter(parameter -> parameter.getUse() == OperationParameterUse.OUT)
@@ -50,10 +52,15 @@ record OpenApiOperation(
         .orElse("Parameters");
   }
 
+  /** The types of resources that it takes in the body. */
+  List<String> takes() {
+    return name.equals(VALIDATE) ? List.of("Parameters", type) : List.of("Parameters");
+  }
+
   /** What can be asked in the address. */
   List<Parameter> inAddress() {
     if (definition.isEmpty()) {
-      return name.equals("validate")
+      return name.equals(VALIDATE)
           ? List.of(
               new QueryParameter()
                   .name("mode")
