@@ -97,8 +97,9 @@ final class OpenApiDocument {
 
   private void system(SystemRestfulInteraction interaction) {
     switch (interaction) {
-      case TRANSACTION ->
-          add("/", HttpMethod.POST, SYSTEM, "transaction", "Carry out a transaction or batch")
+      // One address for both.
+      case TRANSACTION, BATCH ->
+          add("/", HttpMethod.POST, SYSTEM, "bundle", "Carry out a transaction or batch")
               .requestBody(body("Bundle"))
               .responses(answers("200", "Bundle"));
       case HISTORYSYSTEM ->
@@ -341,9 +342,14 @@ final class OpenApiDocument {
   }
 
   private RequestBody patch() {
-    Content patch = content("Parameters");
-    patch.addMediaType(
-        Patches.JSON_PATCH, new MediaType().schema(new ArraySchema().items(new ObjectSchema())));
+    Content patch = new Content();
+    for (CodeType format : statement.getPatchFormat()) {
+      Schema<?> schema =
+          format.getValue().equals(Patches.JSON_PATCH)
+              ? new ArraySchema().items(new ObjectSchema())
+              : oneOf(List.of("Parameters"));
+      patch.addMediaType(format.getValue(), new MediaType().schema(schema));
+    }
     return new RequestBody().required(true).content(patch);
   }
 

@@ -25,6 +25,7 @@ import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestComponent;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
 import org.hl7.fhir.r4.model.CapabilityStatement.ConditionalDeleteStatus;
+import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.StringType;
 import org.junit.jupiter.api.Test;
 
@@ -45,7 +46,7 @@ class OpenApiTest {
           "search-type", List.of("GET /%s", "POST /%s/_search"));
 
   private static final Map<String, String> OF_SYSTEM =
-      Map.of("transaction", "POST /", "history-system", "GET /_history");
+      Map.of("transaction", "POST /", "batch", "POST /", "history-system", "GET /_history");
 
   /** Where each operation is offered: our OperationDefinitions, and R4's and SDC's own. */
   private static final Map<String, List<String>> OF_OPERATION =
@@ -65,12 +66,13 @@ class OpenApiTest {
     return result.getOpenAPI();
   }
 
-  private static CapabilityStatementRestComponent declared() {
+  private static CapabilityStatement statement() {
     String text = given().accept(Fhir.JSON).get("/fhir/metadata").asString();
-    return PlanPerson.CONTEXT
-        .newJsonParser()
-        .parseResource(CapabilityStatement.class, text)
-        .getRestFirstRep();
+    return PlanPerson.CONTEXT.newJsonParser().parseResource(CapabilityStatement.class, text);
+  }
+
+  private static CapabilityStatementRestComponent declared() {
+    return statement().getRestFirstRep();
   }
 
   private static Set<String> offered(OpenAPI document) {
@@ -158,6 +160,16 @@ class OpenApiTest {
       }
     }
     return links;
+  }
+
+  @Test
+  void aPatchIsTakenInTheDeclaredFormats() {
+    CapabilityStatement statement = statement();
+    Set<String> declared =
+        statement.getPatchFormat().stream().map(CodeType::getValue).collect(Collectors.toSet());
+    assertFalse(declared.isEmpty());
+    Operation patch = document("json").getPaths().get("/Patient/{id}").getPatch();
+    assertEquals(declared, patch.getRequestBody().getContent().keySet());
   }
 
   @Test
