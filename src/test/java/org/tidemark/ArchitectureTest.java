@@ -146,7 +146,8 @@ class ArchitectureTest {
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
                 "jakarta.servlet..",
-                "com.fasterxml.jackson..")));
+                "com.fasterxml.jackson..",
+                "io.swagger.v3..")));
     allowed.put(
         "exchange",
         all(

@@ -81,6 +81,7 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new Conformance(parameters, links));
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new ReadAnswers());
+    registerInterceptor(new OpenApiAnswers(this, records, base.substring(0, base.length() - 1)));
   }
 
   private Class<? extends Resource> typeClass(String type) {

@@ -12,6 +12,7 @@ import ca.uhn.fhir.rest.api.PatchTypeEnum;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.RestfulServerUtils;
 import java.io.ByteArrayInputStream;
+import java.util.Objects;
 import java.util.OptionalLong;
 import java.util.function.UnaryOperator;
 import org.hl7.fhir.instance.model.api.IBaseParameters;
@@ -123,11 +124,12 @@ final class RecordProvider extends ReadProvider {
     records().delete(address(id, condition), EntityTags.version(request.getHeader("If-Match")));
   }
 
+  /** Without an id there is a condition; one that is empty is refused. */
   private Address address(IdType id, String condition) {
     String type = getResourceType().getSimpleName();
-    return condition == null
+    return id != null && condition == null
         ? Address.of(type, id.getIdPart())
-        : Address.matching(type, Condition.read(condition, ADDRESS));
+        : Address.matching(type, Condition.read(Objects.toString(condition, ""), ADDRESS));
   }
 
   private static MethodOutcome outcome(Written written) {

@@ -213,6 +213,25 @@ class ChangeCasesTest {
 
   // ---- conditional update and create ----
 
+  /** Without a condition it would be about every record of the type. */
+  @Test
+  void aChangeOfATypeNeedsACondition() {
+    given()
+        .delete("/fhir/Observation")
+        .then()
+        .statusCode(400)
+        .body("issue[0].details.coding[0].code", equalTo("bad-request"));
+    patch("Observation", JSON_PATCH, "[]")
+        .statusCode(400)
+        .body("issue[0].details.coding[0].code", equalTo("bad-request"));
+    given()
+        .contentType(Fhir.JSON)
+        .body("{\"resourceType\":\"Patient\"}")
+        .put("/fhir/Patient")
+        .then()
+        .statusCode(400);
+  }
+
   @Test
   void anUpdateUnderAConditionUpdatesTheMatchOrCreates() {
     String value = id();

@@ -1,0 +1,88 @@
+package org.tidemark.http;
+
+import io.swagger.v3.oas.models.media.StringSchema;
+import io.swagger.v3.oas.models.parameters.Parameter;
+import io.swagger.v3.oas.models.parameters.QueryParameter;
+import java.util.List;
+import java.util.Optional;
+import org.hl7.fhir.r4.model.OperationDefinition;
+import org.hl7.fhir.r4.model.OperationDefinition.OperationDefinitionParameterComponent;
+import org.hl7.fhir.r4.model.OperationDefinition.OperationParameterUse;
+
+/**
+ * An operation of a type, as it is offered.
+ *
+ * @param type the type of records
+ * @param name without the {@code $}
+ * @param onType whether it is called on the type, with what it works on in the body
+ * @param onRecord whether it is called on a record
+ * @param changesNothing whether it may be called by GET
+ * @param url where it is defined
+ * @param definition its definition, if it is one of ours
+ */
+record OpenApiOperation(
+    String type,
+    String name,
+    boolean onType,
+    boolean onRecord,
+    boolean changesNothing,
+    String url,
+    Optional<OperationDefinition> definition) {
+  /** R4's operation, whose parameters and answer are those of its definition there. */
+  private static final String VALIDATE = "validate";
+
+  /** What it does, for a person. */
+  String description() {
+    return definition.map(OperationDefinition::getDescription).orElse("Defined by the standard")
+        + " ("
+        + url
+        + ").";
+  }
+
+  /** The type of resource that it answers. */
+  String answers() {
+    if (definition.isEmpty()) {
+      return name.equals(VALIDATE) ? "OperationOutcome" : "Bundle";
+    }
+    return definition.get().getParameter().stream()
+        .filter(parameter -> parameter.getUse() == OperationParameterUse.OUT)
+        .filter(parameter -> parameter.getName().equals("return"))
+        .map(OperationDefinitionParameterComponent::getType)
+        .findFirst()
+        .orElse("Parameters");
+  }
+
+  /** The types of resources that it takes in the body. */
+  List<String> takes() {
+    return name.equals(VALIDATE) ? List.of("Parameters", type) : List.of("Parameters");
+  }
+
+  /** What can be asked in the address. */
+  List<Parameter> inAddress() {
+    if (definition.isEmpty()) {
+      return name.equals(VALIDATE)
+          ? List.of(
+              new QueryParameter()
+                  .name("mode")
+                  .description("What it is validated for.")
+                  .schema(new StringSchema()._enum(List.of("profile", "delete"))),
+              new QueryParameter()
+                  .name("profile")
+                  .description("A profile that it must fit beside those that it claims.")
+                  .schema(new StringSchema()))
+          : List.of();
+    }
+    return definition.get().getParameter().stream()
+        .filter(parameter -> parameter.getUse() == OperationParameterUse.IN)
+        .map(OpenApiOperation::parameter)
+        .toList();
+  }
+
+  private static Parameter parameter(OperationDefinitionParameterComponent parameter) {
+    return new QueryParameter()
+        .name(parameter.getName())
+        .description(parameter.getDocumentation())
+        .required(parameter.getMin() > 0)
+        .schema(new StringSchema());
+  }
+}
