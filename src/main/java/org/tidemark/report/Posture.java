@@ -59,6 +59,7 @@ public record Posture(
    * @param variable the progression variable that sets it
    * @param from where it begins
    * @param to where it ends
+   * @param label where there is room to say it
    */
-  public record Measure(String variable, Point from, Point to) {}
+  public record Measure(String variable, Point from, Point to, Point label) {}
 }

@@ -27,6 +27,13 @@ public final class PostureDrawing {
   private static final double UNDER_FLOOR = 16;
   private static final double UNDER_MEASURE = 58;
   private static final double LINE = 33;
+
+  /** Height of a step from which its label stands on it, units. */
+  private static final double LEAST_FOR_LABEL = 32;
+
+  /** A label this far from everything is free, units. */
+  private static final double ROOM = 4;
+
   private static final double TEXT_SIDE = 16;
 
   private static final String NEAR = "stroke=\"#000\" stroke-width=\"3.5\" fill=\"#fff\"";
@@ -47,6 +54,9 @@ public final class PostureDrawing {
   private static final double ELBOW = 0.036;
   private static final double WRIST = 0.027;
   private static final double NECK = 0.045;
+
+  /** Room that the label of a length takes, metres. */
+  private static final double LABEL = 0.16;
 
   /** Radius of the head as a share of head and neck (assumption). */
   private static final double HEAD = 0.34;
@@ -119,13 +129,19 @@ public final class PostureDrawing {
 
   private String draw(Prescription prescription) {
     ground();
+    props(Prop.Kind.POST, Prop.Kind.WHEEL);
     limbs(posture.other(), FAR);
     foot(posture.other(), FAR);
-    posture.props().stream().filter(prop -> prop.radius() == 0).forEach(this::thing);
-    posture.props().stream()
-        .filter(prop -> prop.kind() == Prop.Kind.WHEEL)
-        .forEach(
-            prop -> svg.circle("wheel", THING, spot(prop.outline().get(0)), scale * prop.radius()));
+    joints("other", posture.other(), 2.5);
+    props(
+        Prop.Kind.STEP,
+        Prop.Kind.BENCH,
+        Prop.Kind.SEAT,
+        Prop.Kind.PAD,
+        Prop.Kind.BOARD,
+        Prop.Kind.WALL,
+        Prop.Kind.RAIL,
+        Prop.Kind.CRANK);
     List<Arm> arms = posture.arms();
     arms.stream().limit(arms.size() - 1).forEach(arm -> arm(arm, FAR));
     trunk();
@@ -135,7 +151,7 @@ public final class PostureDrawing {
     svg.circle("head", NEAR, spot(posture.head()), scale * HEAD * build.headAndNeck());
     contact();
     arm(arms.get(arms.size() - 1), NEAR);
-    round();
+    props(Prop.Kind.TOWEL, Prop.Kind.DUMBBELL);
     skeleton();
     kneeAngle();
     for (Posture.Measure measure : posture.measures()) {
@@ -159,48 +175,43 @@ public final class PostureDrawing {
     svg.line("floor", "stroke=\"#000\" stroke-width=\"3\"", from, to);
   }
 
-  private void thing(Prop prop) {
-    List<Svg.Spot> outline = prop.outline().stream().map(this::spot).toList();
-    String kind = prop.kind().name().toLowerCase(Locale.ROOT);
-    switch (prop.kind()) {
-      case WALL -> {
-        Svg.Spot foot = outline.get(0);
-        Svg.Spot top = outline.get(1);
-        svg.hatch(
-            THIN,
-            List.of(
-                foot,
-                top,
-                new Svg.Spot(top.x() - 10, top.y()),
-                new Svg.Spot(foot.x() - 10, foot.y())),
-            14);
-        svg.line(kind, BOLD, foot, top);
-      }
-      case RAIL -> {
-        svg.line(kind, BOLD, outline.get(0), outline.get(1));
-        svg.circle("grip", "fill=\"#000\"", outline.get(1), 11);
-      }
-      case CRANK -> svg.line(kind, BOLD, outline.get(0), outline.get(1));
-      default -> {
-        svg.path(kind, THING, outline, true);
-        svg.hatch("stroke=\"#777\" stroke-width=\"1\"", outline, 13);
-        svg.path(kind + "-edge", THING.replace("#fff", "none"), outline, true);
-      }
+  private void props(Prop.Kind... kinds) {
+    for (Prop.Kind kind : kinds) {
+      posture.props().stream().filter(prop -> prop.kind() == kind).forEach(this::thing);
     }
   }
 
-  /** What is round is in front of the body, or between calf and thigh. */
-  private void round() {
-    for (Prop prop : posture.props()) {
-      Svg.Spot middle = spot(prop.outline().get(0));
-      double radius = scale * prop.radius();
-      if (prop.kind() == Prop.Kind.TOWEL) {
-        svg.circle("towel", THING, middle, radius);
-        svg.circle("towel-roll", THIN + " fill=\"none\"", middle, radius * 0.65);
-        svg.circle("towel-roll", THIN + " fill=\"none\"", middle, radius * 0.3);
-      } else if (prop.kind() == Prop.Kind.DUMBBELL) {
-        svg.circle("dumbbell", "stroke=\"#000\" stroke-width=\"3\" fill=\"#555\"", middle, radius);
-        svg.circle("dumbbell-bar", "fill=\"#fff\"", middle, radius * 0.3);
+  private void thing(Prop prop) {
+    List<Svg.Spot> outline = prop.outline().stream().map(this::spot).toList();
+    Svg.Spot first = outline.get(0);
+    double radius = scale * prop.radius();
+    String kind = prop.kind().name().toLowerCase(Locale.ROOT);
+    switch (prop.kind()) {
+      case WALL -> {
+        Svg.Spot top = outline.get(1);
+        Svg.Spot behind = new Svg.Spot(first.x() - 10, first.y());
+        svg.hatch(THIN, List.of(first, top, new Svg.Spot(behind.x(), top.y()), behind), 14);
+        svg.line(kind, BOLD, first, top);
+      }
+      case RAIL -> {
+        svg.line(kind, BOLD, first, outline.get(1));
+        svg.circle("grip", "fill=\"#000\"", outline.get(1), 11);
+      }
+      case CRANK, POST -> svg.line(kind, BOLD, first, outline.get(1));
+      case WHEEL -> svg.circle(kind, THING, first, radius);
+      case TOWEL -> {
+        svg.circle(kind, THING, first, radius);
+        svg.circle("towel-roll", THIN + " fill=\"none\"", first, radius * 0.65);
+        svg.circle("towel-roll", THIN + " fill=\"none\"", first, radius * 0.3);
+      }
+      case DUMBBELL -> {
+        svg.circle(kind, "stroke=\"#000\" stroke-width=\"3\" fill=\"#555\"", first, radius);
+        svg.circle("dumbbell-bar", "fill=\"#fff\"", first, radius * 0.3);
+      }
+      case STEP, BENCH, SEAT, PAD, BOARD -> {
+        svg.path(kind, THING, outline, true);
+        svg.hatch("stroke=\"#777\" stroke-width=\"1\"", outline, 13);
+        svg.path(kind + "-edge", THING.replace("#fff", "none"), outline, true);
       }
     }
   }
@@ -324,7 +335,6 @@ public final class PostureDrawing {
         Stream.of(leg.hip(), leg.knee(), leg.ankle()).map(this::spot).toList(),
         false);
     joints("leg", leg, 5);
-    joints("other", posture.other(), 2.5);
     joint("shoulder", posture.shoulder(), 3);
   }
 
@@ -351,14 +361,79 @@ public final class PostureDrawing {
       arc.add(spot(leg.knee().toward(from + turn * i / 16, 0.085)));
     }
     svg.path("knee-arc", "stroke=\"#000\" stroke-width=\"2.5\"", arc, false);
-    Svg.Spot at = spot(leg.knee().toward(from + turn / 2 + 180, KNEE));
-    Svg.Spot out = spot(leg.knee().toward(from + turn / 2 + 180, KNEE + 1));
-    double dx = (out.x() - at.x()) / scale;
-    double dy = (out.y() - at.y()) / scale;
     String angle = words.degrees(leg.flexion());
-    double x = at.x() + dx * (10 + Svg.width(angle) / 2);
-    double y = Math.min(floor - 12, at.y() + dy * 22 + 0.35 * Svg.FONT);
-    svg.label("knee-angle", new Svg.Spot(x, y), angle);
+    svg.label("knee-angle", freeSpot(leg.knee(), from + turn / 2 + 180, Svg.width(angle)), angle);
+  }
+
+  /**
+   * Where a label beside a place covers least of the figure: the first of the directions about it
+   * in which nothing is near, or the one in which most room is left.
+   *
+   * @param outward the direction that is best, degrees
+   * @param width width of the label, units
+   */
+  private Svg.Spot freeSpot(Point about, double outward, double width) {
+    List<Flesh> figure = figure();
+    Svg.Spot best = null;
+    double most = Double.NEGATIVE_INFINITY;
+    for (int turn : new int[] {0, 20, -20, 40, -40, 60, -60, 80, -80, 100, -100}) {
+      double angle = Math.toRadians(outward + turn);
+      Svg.Spot at = spot(about);
+      double away = scale * KNEE + 8;
+      Svg.Spot middle =
+          new Svg.Spot(
+              at.x() + Math.cos(angle) * (away + width / 2),
+              at.y() - Math.sin(angle) * (away + Svg.FONT / 2));
+      double room = Math.min(ROOM, room(middle, width, figure));
+      if (room > most) {
+        most = room;
+        best = middle;
+      }
+    }
+    return new Svg.Spot(best.x(), best.y() + 0.35 * Svg.FONT);
+  }
+
+  /** How far a label is from the nearest of what is drawn, units; below 0 when it covers it. */
+  private double room(Svg.Spot middle, double width, List<Flesh> figure) {
+    double edge =
+        Math.min(
+            Math.min(middle.x(), WIDTH - middle.x()) - width / 2,
+            Math.min(middle.y(), floor - middle.y()) - Svg.FONT / 2);
+    for (Flesh part : figure) {
+      Svg.Spot at = spot(part.middle());
+      double dx = Math.max(0, Math.abs(at.x() - middle.x()) - width / 2);
+      double dy = Math.max(0, Math.abs(at.y() - middle.y()) - Svg.FONT / 2);
+      edge = Math.min(edge, Math.hypot(dx, dy) - scale * part.radius());
+    }
+    return edge;
+  }
+
+  /** What is drawn, as circles close to each other. */
+  private List<Flesh> figure() {
+    List<Flesh> figure = new ArrayList<>();
+    for (Leg leg : List.of(posture.leg(), posture.other())) {
+      between(figure, leg.hip(), leg.knee(), build.thighRadius());
+      between(figure, leg.knee(), leg.ankle(), build.calfRadius());
+      between(figure, leg.heel(), leg.toe(), 0.02);
+    }
+    between(figure, posture.leg().hip(), posture.shoulder(), WAIST);
+    for (Arm arm : posture.arms()) {
+      between(figure, arm.shoulder(), arm.elbow(), ELBOW);
+      between(figure, arm.elbow(), arm.tip(), WRIST);
+    }
+    for (Prop prop : posture.props()) {
+      List<Point> outline = prop.outline();
+      for (int i = 0; i < outline.size(); i++) {
+        between(figure, outline.get(i), outline.get((i + 1) % outline.size()), prop.radius());
+      }
+    }
+    return figure;
+  }
+
+  private static void between(List<Flesh> figure, Point from, Point to, double radius) {
+    for (int i = 0; i <= 20; i++) {
+      figure.add(new Flesh(from.along(to, i / 20.0), radius));
+    }
   }
 
   private void measure(Posture.Measure measure, Value value) {
@@ -368,20 +443,25 @@ public final class PostureDrawing {
     String label = words.amount(amount);
     Svg.Spot a = spot(measure.from());
     Svg.Spot b = spot(measure.to());
-    if (measure.from().x() == measure.to().x()) {
-      double side = measure.from().x() < posture.leg().knee().x() ? -1 : 1;
-      double x = a.x() + side * 12;
-      double reach = 12 + Svg.width(label) / 2;
-      dimension(new Svg.Spot(x, a.y()), new Svg.Spot(x, b.y()), 7, 0);
-      double y = Math.min(floor - 6, (a.y() + b.y()) / 2 + 0.35 * Svg.FONT);
-      svg.label("measure", new Svg.Spot(x + side * reach, y), label);
-    } else {
-      double y = floor + 22;
-      dimension(new Svg.Spot(a.x(), y), new Svg.Spot(b.x(), y), 0, 7);
+    Svg.Spot middle = spot(measure.label());
+    if (underFloor(measure)) {
       double half = Svg.width(label) / 2 + 4;
-      double x = Math.max(half, Math.min(WIDTH - half, (a.x() + b.x()) / 2));
-      svg.label("measure", new Svg.Spot(x, y + 30), label);
+      double x = Math.max(half, Math.min(WIDTH - half, middle.x()));
+      middle = new Svg.Spot(x, floor + 44);
     }
+    if (measure.from().x() == measure.to().x()) {
+      double x = measure.from().x() < posture.leg().hip().x() ? a.x() - 10 : a.x() + 10;
+      dimension(new Svg.Spot(x, a.y()), new Svg.Spot(x, b.y()), 6, 0);
+    } else {
+      dimension(new Svg.Spot(a.x(), floor + 20), new Svg.Spot(b.x(), floor + 20), 0, 6);
+    }
+    svg.label("measure", new Svg.Spot(middle.x(), middle.y() + 0.35 * Svg.FONT), label);
+  }
+
+  /** Whether a length is said under the floor: it lies along it, or is too low for a label. */
+  private boolean underFloor(Posture.Measure measure) {
+    double height = Math.abs(measure.to().y() - measure.from().y());
+    return height * scale < LEAST_FOR_LABEL;
   }
 
   private void dimension(Svg.Spot a, Svg.Spot b, double wide, double high) {
@@ -437,7 +517,7 @@ public final class PostureDrawing {
   }
 
   private double textTop() {
-    boolean under = posture.measures().stream().anyMatch(m -> m.from().x() != m.to().x());
+    boolean under = posture.measures().stream().anyMatch(this::underFloor);
     return floor + (under ? UNDER_MEASURE : UNDER_FLOOR);
   }
 
@@ -460,6 +540,7 @@ public final class PostureDrawing {
       all.add(new Flesh(arm.elbow(), ELBOW));
       all.add(new Flesh(arm.tip(), WRIST));
     }
+    posture.measures().forEach(measure -> all.add(new Flesh(measure.label(), LABEL)));
     for (Prop prop : posture.props()) {
       prop.outline().forEach(at -> all.add(new Flesh(at, prop.radius())));
     }

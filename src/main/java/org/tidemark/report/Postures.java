@@ -37,17 +37,20 @@ final class Postures {
   /** Deepest flexion where a variation does not say how far it goes, degrees: full contact. */
   private static final double USUAL_DEPTH = 140;
 
-  /** How thick knee, buttock and the back of a foot are about their joints, metres (assumption). */
+  /**
+   * How thick knee and buttock are below their joints, and knee and instep before them, metres
+   * (assumption).
+   */
   private static final double KNEE = 0.055;
 
   private static final double BUTTOCK = 0.10;
-  private static final double INSTEP = 0.05;
+  private static final double FRONT = 0.065;
 
   /** How far the other leg is drawn beside the first where both do the same, metres. */
   private static final double BESIDE = 0.06;
 
   private static final double BENCH = 0.30;
-  private static final double CRANK = 0.14;
+  private static final double CRANK = 0.125;
   private static final double DUMBBELL = 0.075;
   private static final double HEAD = 0.65;
 
@@ -94,9 +97,10 @@ final class Postures {
     Leg rear = rearLeg(hip, new Point(ankle.x() + squat.rearBall(), 0));
     if (step > 0) {
       double left = -build.heelBehind() - 0.05;
-      double right = front.toe().x() + 0.05;
+      double right = front.toe().x() + 0.10;
       props.add(Prop.box(Prop.Kind.STEP, left, right, 0, step));
-      measure(STEP_HEIGHT, new Point(right, 0), new Point(right, step));
+      Point middle = new Point((left + right) / 2, step / 2);
+      measure(STEP_HEIGHT, new Point(right, 0), new Point(right, step), middle);
     }
     Point shoulder = hip.toward(90 - squat.lean(), build.trunk());
     standingArms(hip, shoulder);
@@ -109,7 +113,7 @@ final class Postures {
     double foot = Math.hypot(build.ballAhead(), build.ankleHeight());
     double most = straight + foot;
     Point ball = hip.to(floor) <= most ? floor : hip.toward(hip.direction(floor), most);
-    Point ankle = hip.joint(ball, straight, foot, 1);
+    Point ankle = hip.joint(ball, straight, foot, -1);
     Point knee = hip.along(ankle, build.thigh() / straight);
     double sole = Math.toDegrees(Math.atan2(-build.ankleHeight(), build.ballAhead()));
     return Leg.of(build, hip, knee, ankle, ankle.direction(ball) - sole).toes(build, 0);
@@ -168,7 +172,8 @@ final class Postures {
     if (seat > 0) {
       double left = hip.x() - 0.20;
       props.add(Prop.box(Prop.Kind.SEAT, left, hip.x() + 0.08, BENCH, BENCH + seat));
-      measure(SEAT_HEIGHT, new Point(left, BENCH), new Point(left, BENCH + seat));
+      Point beside = new Point(left - 0.20, BENCH + seat / 2);
+      measure(SEAT_HEIGHT, new Point(left, BENCH), new Point(left, BENCH + seat), beside);
     }
     Point ankle = new Point(0.30, build.ankleHeight());
     Leg other = standing(hip, ankle);
@@ -182,17 +187,19 @@ final class Postures {
   private Posture wallStretch() {
     double away = metres(WALL_DISTANCE);
     double pad = 0.05;
-    double sine = (away - INSTEP) / build.shank();
-    double lean = Math.toDegrees(Math.asin(Math.max(-1, Math.min(1, sine))));
+    double sine = away / build.shank();
+    double lean = Math.toDegrees(Math.asin(Math.min(1, sine)));
+    double wall = -away - FRONT;
     Point knee = new Point(0, pad + KNEE);
     Point ankle = knee.toward(90 + lean, build.shank());
     Point hip = knee.toward(90 + lean - (180 - reach()), build.thigh());
     Leg leg = Leg.of(build, hip, knee, ankle, 90);
     Leg other = standing(hip, new Point(hip.x() + 0.40, build.ankleHeight()));
-    props.add(Prop.box(Prop.Kind.PAD, Math.max(-away, -0.15), 0.15, 0, pad));
-    props.add(Prop.of(Prop.Kind.WALL, new Point(-away, 0), new Point(-away, 1.1)));
+    props.add(Prop.box(Prop.Kind.PAD, Math.max(wall, -0.15), 0.15, 0, pad));
+    props.add(Prop.of(Prop.Kind.WALL, new Point(wall, 0), new Point(wall, 1.1)));
     if (away > 0) {
-      measure(WALL_DISTANCE, new Point(-away, 0), new Point(0, 0));
+      Point middle = new Point(wall + away / 2, 0);
+      measure(WALL_DISTANCE, new Point(wall, 0), new Point(wall + away, 0), middle);
     }
     Point shoulder = hip.toward(88, build.trunk());
     Point onKnee = other.knee().plus(-0.03, 0.08);
@@ -218,7 +225,7 @@ final class Postures {
     props.add(
         Prop.of(Prop.Kind.BOARD, new Point(back.x(), 0), back, front, new Point(front.x(), 0)));
     Point shoulder = hip.toward(90 - lean, build.trunk());
-    Point ahead = shoulder.plus(0.55, 0);
+    Point ahead = shoulder.plus(0.70, 0);
     arms.add(Arm.to(build, shoulder, ahead, true, 0));
     Point aside = new Point(0, 0).toward(-slope, BESIDE);
     return posture(leg, beside(leg, aside.x(), aside.y()), shoulder, 90 - 0.6 * lean);
@@ -241,9 +248,11 @@ final class Postures {
       other = Leg.of(build, hip, knee, ankle, -60);
     }
     if (edge > 0) {
-      double right = leg.toe().x() + 0.12;
-      props.add(Prop.box(Prop.Kind.STEP, ball.x() - 0.02, right, 0, edge));
-      measure(DROP_HEIGHT, new Point(right, 0), new Point(right, edge));
+      double left = ball.x() - 0.02;
+      double right = left + 0.45;
+      props.add(Prop.box(Prop.Kind.STEP, left, right, 0, edge));
+      Point middle = new Point((left + right) / 2, edge / 2);
+      measure(DROP_HEIGHT, new Point(right, 0), new Point(right, edge), middle);
     }
     Point shoulder = hip.toward(90, build.trunk());
     standingArms(hip, shoulder);
@@ -273,9 +282,11 @@ final class Postures {
     double down = -12;
     Point hip = new Point(0, 0.55);
     Point ankle = hip.toward(down, distance);
-    Leg leg = Leg.of(build, hip, bentUp(hip, ankle), ankle, 55);
-    Point axle = leg.ball().toward(down, CRANK);
-    Point farPedal = leg.ball().toward(down, 2 * CRANK);
+    Leg leg = Leg.of(build, hip, bentUp(hip, ankle), ankle, 90 + down);
+    double stretched = 0.97 * (build.thigh() + build.shank() + build.ballAhead());
+    double crank = Math.min(CRANK, (stretched - hip.to(leg.ball())) / 2);
+    Point axle = leg.ball().toward(down, crank);
+    Point farPedal = leg.ball().toward(down, 2 * crank);
     Leg other = pedalling(hip, farPedal);
     props.add(Prop.box(Prop.Kind.SEAT, -0.20, 0.16, 0, hip.y() - BUTTOCK));
     Point back = hip.toward(115, build.trunk());
@@ -286,10 +297,12 @@ final class Postures {
             new Point(-0.20, hip.y() - BUTTOCK),
             back.plus(-0.20, 0),
             back.plus(-0.14, 0)));
+    props.add(Prop.of(Prop.Kind.POST, new Point(axle.x(), 0), axle));
     props.add(Prop.round(Prop.Kind.WHEEL, axle, Math.min(0.24, axle.y() - 0.03)));
     props.add(Prop.of(Prop.Kind.CRANK, leg.ball(), farPedal));
     if (moved > 0) {
-      measure(SEAT_DISTANCE, new Point(0.16, 0.06), new Point(0.16 + moved, 0.06));
+      Point middle = new Point(0.16 + moved / 2, 0);
+      measure(SEAT_DISTANCE, new Point(0.16, 0), new Point(0.16 + moved, 0), middle);
     }
     Point shoulder = hip.toward(115, build.trunk());
     arms.add(Arm.to(build, shoulder, hip.plus(0.12, -0.02), false, -60));
@@ -299,7 +312,7 @@ final class Postures {
   /** The leg that the far pedal stretches: its foot turns as little as lets it reach. */
   private Leg pedalling(Point hip, Point pedal) {
     double most = 0.995 * (build.thigh() + build.shank());
-    for (double turn = 55; turn > -60; turn--) {
+    for (double turn = 75; turn > -75; turn--) {
       Point ankle = Leg.ankleOver(build, pedal, turn);
       if (hip.to(ankle) <= most) {
         return Leg.of(build, hip, bentUp(hip, ankle), ankle, turn);
@@ -351,7 +364,7 @@ final class Postures {
     int holding = holding();
     double load = number(DUMBBELL_LOAD);
     boolean tips = is(HAND_ASSIST, "fingertips");
-    Point rail = shoulder.plus(tips ? 0.52 : 0.44, -0.16);
+    Point rail = shoulder.plus(tips ? 0.56 : 0.48, -0.16);
     if (holding > 0) {
       props.add(Prop.of(Prop.Kind.RAIL, new Point(rail.x(), 0), rail));
     }
@@ -446,8 +459,8 @@ final class Postures {
         .map(amount -> amount.value().doubleValue());
   }
 
-  private void measure(String variable, Point from, Point to) {
-    measures.add(new Posture.Measure(variable, from, to));
+  private void measure(String variable, Point from, Point to, Point label) {
+    measures.add(new Posture.Measure(variable, from, to, label));
   }
 
   private double metres(String variable) {

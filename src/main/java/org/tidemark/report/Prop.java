@@ -20,6 +20,7 @@ public record Prop(Kind kind, List<Point> outline, double radius) {
     BOARD,
     WALL,
     RAIL,
+    POST,
     WHEEL,
     CRANK,
     TOWEL,
