@@ -376,18 +376,20 @@ public final class PostureDrawing {
     List<Flesh> figure = figure();
     Svg.Spot best = null;
     double most = Double.NEGATIVE_INFINITY;
-    for (int turn : new int[] {0, 20, -20, 40, -40, 60, -60, 80, -80, 100, -100}) {
-      double angle = Math.toRadians(outward + turn);
-      Svg.Spot at = spot(about);
-      double away = scale * KNEE + 8;
-      Svg.Spot middle =
-          new Svg.Spot(
-              at.x() + Math.cos(angle) * (away + width / 2),
-              at.y() - Math.sin(angle) * (away + Svg.FONT / 2));
-      double room = Math.min(ROOM, room(middle, width, figure));
-      if (room > most) {
-        most = room;
-        best = middle;
+    for (int further : new int[] {8, 30, 52, 74, 96}) {
+      for (int turn : new int[] {0, 20, -20, 40, -40, 60, -60, 80, -80, 100, -100}) {
+        double angle = Math.toRadians(outward + turn);
+        double away = scale * KNEE + further;
+        Svg.Spot at = spot(about);
+        Svg.Spot middle =
+            new Svg.Spot(
+                at.x() + Math.cos(angle) * (away + width / 2),
+                at.y() - Math.sin(angle) * (away + Svg.FONT / 2));
+        double room = Math.min(ROOM, room(middle, width, figure));
+        if (room > most) {
+          most = room;
+          best = middle;
+        }
       }
     }
     return new Svg.Spot(best.x(), best.y() + 0.35 * Svg.FONT);

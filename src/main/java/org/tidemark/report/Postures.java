@@ -150,9 +150,9 @@ final class Postures {
             ? Math.toDegrees(Math.asin((0.5 * build.stature() / 1.69 - hip.y()) / build.trunk()))
             : 70;
     Point shoulder = hip.toward(lean, build.trunk());
-    Point floor = new Point(shoulder.x() + 0.30, 0.02);
     Point lap = leg.hip().along(leg.knee(), 0.7).plus(0.02, 0.08);
     boolean fingertips = is(HAND_ASSIST, "fingertips");
+    Point floor = shoulder.plus(fingertips ? 0.46 : 0.42, 0.02 - shoulder.y());
     Arm onFloor = Arm.to(build, shoulder, floor, true, fingertips ? -75 : -8);
     Arm onLap = Arm.to(build, shoulder, lap, false, -20);
     arms.add(held ? onFloor : onLap);
