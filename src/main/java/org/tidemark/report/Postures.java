@@ -175,7 +175,10 @@ final class Postures {
       Point beside = new Point(left - 0.20, BENCH + seat / 2);
       measure(SEAT_HEIGHT, new Point(left, BENCH), new Point(left, BENCH + seat), beside);
     }
-    Point ankle = new Point(0.30, build.ankleHeight());
+    double most = 0.98 * (build.thigh() + build.shank());
+    double down = hip.y() - build.ankleHeight();
+    double ahead = Math.sqrt(Math.max(0, most * most - down * down));
+    Point ankle = new Point(Math.min(0.30, hip.x() + ahead), build.ankleHeight());
     Leg other = standing(hip, ankle);
     Point shoulder = hip.toward(83, build.trunk());
     Point lap = hip.along(leg.knee(), 0.75).plus(0.02, 0.08);
@@ -209,7 +212,7 @@ final class Postures {
 
   private Posture boardSquat() {
     double slope = degrees(BOARD_ANGLE);
-    double thin = 0.02;
+    double thin = 0.01 + BESIDE * Math.sin(Math.toRadians(slope));
     double flexion = reach();
     double tilt = Math.min(flexion, build.tilt(flexion) + slope);
     double length = build.foot() - build.heelBehind();
@@ -220,7 +223,7 @@ final class Postures {
     Leg leg = Leg.of(build, hip, knee, ankle, -slope);
     double middle = leg.heel().along(leg.toe(), 0.5).x() - ankle.x();
     double lean = build.balancedLean(knee.x() - ankle.x(), hip.x() - ankle.x(), middle);
-    Point front = toe.toward(-slope, Math.min(BESIDE, thin / Math.sin(Math.toRadians(slope))));
+    Point front = toe.toward(-slope, BESIDE);
     Point back = leg.heel().toward(180 - slope, 0.04);
     props.add(
         Prop.of(Prop.Kind.BOARD, new Point(back.x(), 0), back, front, new Point(front.x(), 0)));

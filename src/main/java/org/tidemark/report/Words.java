@@ -34,6 +34,11 @@ final class Words {
     return locale.getLanguage();
   }
 
+  /** The locale that numbers and dates are written in. */
+  Locale locale() {
+    return locale;
+  }
+
   /** The text of a key. */
   String of(String key, Object... values) {
     return new MessageFormat(texts.getString(key), locale).format(values);

@@ -79,7 +79,7 @@ class BuildTest {
   @Test
   void aPersonOnTwoLegsIsBalanced() {
     double knee = 0.25;
-    double hip = -0.20;
+    double hip = -0.15;
     double middle = 0.06;
     double lean = BUILD.balancedLean(knee, hip, middle);
     double upper = hip + 0.626 * 0.288 * 1.70 * Math.sin(Math.toRadians(lean));
