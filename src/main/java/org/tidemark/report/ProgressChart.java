@@ -4,11 +4,13 @@ import java.math.BigDecimal;
 import java.math.RoundingMode;
 import java.time.LocalDate;
 import java.time.format.DateTimeFormatter;
+import java.time.format.FormatStyle;
 import java.time.temporal.ChronoUnit;
 import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.List;
 import java.util.Locale;
+import java.util.stream.Collectors;
 import java.util.stream.DoubleStream;
 import java.util.stream.Stream;
 import org.tidemark.quantity.Amount;
@@ -23,8 +25,8 @@ import org.tidemark.response.Response;
 public final class ProgressChart {
   private static final double WIDTH = 640;
   private static final double LEFT = 92;
-  private static final double RIGHT = 622;
-  private static final double RANGE_TOP = 44;
+  private static final double RIGHT = 615;
+  private static final double RANGE_TOP = 52;
   private static final double RANGE_FLOOR = 264;
   private static final double ROW = 28;
   private static final double ROWS_TOP = 290;
@@ -33,7 +35,7 @@ public final class ProgressChart {
   private static final double DATES = 592;
   private static final double LINE = 33;
   private static final double SIDE = 16;
-  private static final double BETWEEN_DATES = 150;
+  private static final double BETWEEN_DATES = 220;
   private static final double MARK = 8;
 
   private static final String AXIS = "stroke=\"#000\" stroke-width=\"2\"";
@@ -91,7 +93,7 @@ public final class ProgressChart {
   private ProgressChart(Progress progress, Words words) {
     this.progress = progress;
     this.words = words;
-    dates = DateTimeFormatter.ofPattern("d MMM yy", words.locale());
+    dates = DateTimeFormatter.ofLocalizedDate(FormatStyle.MEDIUM).localizedBy(words.locale());
     List<LocalDate> all = dates(progress).sorted().toList();
     first = all.isEmpty() ? LocalDate.EPOCH : all.get(0);
     LocalDate last = all.isEmpty() ? first : all.get(all.size() - 1);
@@ -161,7 +163,8 @@ public final class ProgressChart {
         progress.forecast().stream().sorted(Comparator.comparing(Progress.Fan::day)).toList();
     if (!fan.isEmpty()) {
       svg.path("fan-low", DASHED, fan.stream().map(f -> at(f.day(), f.low())).toList(), false);
-      svg.path("fan-middle", DASHED, fan.stream().map(f -> at(f.day(), f.middle())).toList(), false);
+      svg.path(
+          "fan-middle", DASHED, fan.stream().map(f -> at(f.day(), f.middle())).toList(), false);
       svg.path("fan-high", DASHED, fan.stream().map(f -> at(f.day(), f.high())).toList(), false);
     }
     for (Progress.Reading reading : progress.readings()) {
@@ -197,7 +200,7 @@ public final class ProgressChart {
     double x = at.x();
     double y = at.y();
     switch (response) {
-      case SETTLED -> svg.circle(kind, "fill=\"#000\"", at, MARK - 2);
+      case SETTLED -> svg.circle(kind, "fill=\"#000\"", at, dot());
       case PENDING ->
           svg.circle(kind, "stroke=\"#000\" stroke-width=\"2\" fill=\"#fff\"", at, MARK - 3);
       case STIRRED ->
@@ -220,6 +223,11 @@ public final class ProgressChart {
                   new Svg.Spot(x - MARK, y + MARK)),
               true);
     }
+  }
+
+  /** Radius of the mark that is most frequent: smaller when sessions stand close to each other. */
+  private double dot() {
+    return Math.max(2.5, Math.min(MARK - 2, 0.4 * (RIGHT - LEFT) / days));
   }
 
   private void staircase() {
@@ -265,19 +273,23 @@ public final class ProgressChart {
     svg.hatch("stroke=\"#999\" stroke-width=\"1\"", outline, 18);
   }
 
-  /** Numbers over the day of each decision; one that would cover another stands a line lower. */
+  /**
+   * Numbers over the day of each decision; one that would cover another stands a line lower, and
+   * where that is taken too the list alone says it.
+   */
   private void decisions() {
     double[] free = {LEFT - 40, LEFT - 40};
     int number = 0;
     for (Progress.Note note : decided()) {
       number++;
-      double x = x(note.day());
-      double half = Svg.width("" + number) / 2 + 3;
-      int line = x - half >= free[0] || free[0] <= free[1] ? 0 : 1;
-      free[line] = x + half;
-      double y = 20 + 24 * line;
-      svg.line("decision", DOTTED, new Svg.Spot(x, y + 6), new Svg.Spot(x, STEPS_FLOOR));
-      svg.label("number", new Svg.Spot(Math.min(x, WIDTH - half - 2), y), "" + number);
+      double half = Svg.width("" + number) / 2 + 5;
+      double x = Math.min(x(note.day()), WIDTH - half);
+      svg.line("decision", DOTTED, new Svg.Spot(x, RANGE_TOP), new Svg.Spot(x, STEPS_FLOOR));
+      int line = x - half >= free[0] ? 0 : 1;
+      if (x - half >= free[line]) {
+        free[line] = x + half;
+        svg.label("number", new Svg.Spot(x, 22 + 24 * line), "" + number);
+      }
     }
   }
 
@@ -299,9 +311,10 @@ public final class ProgressChart {
 
   private List<String> notes() {
     List<String> said = new ArrayList<>();
-    for (Response response : Response.values()) {
-      said.add(letter(response) + ": " + words.of(key(response)));
-    }
+    said.add(
+        Stream.of(Response.values())
+            .map(response -> letter(response) + ": " + words.of(key(response)))
+            .collect(Collectors.joining(" · ")));
     if (!progress.readings().isEmpty()) {
       said.add(words.of("chart.error"));
       progress.mdc95().ifPresent(change -> said.add(words.of("chart.band")));
@@ -357,7 +370,9 @@ public final class ProgressChart {
 
   private List<Double> ranges() {
     List<Double> all = new ArrayList<>();
-    progress.readings().forEach(r -> all.addAll(List.of(r.degrees() - r.error(), r.degrees() + r.error())));
+    progress
+        .readings()
+        .forEach(r -> all.addAll(List.of(r.degrees() - r.error(), r.degrees() + r.error())));
     progress.trend().forEach(level -> all.add(level.degrees()));
     progress.forecast().forEach(fan -> all.addAll(List.of(fan.low(), fan.high())));
     progress.goal().ifPresent(all::add);

@@ -4,6 +4,10 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
+import java.io.IOException;
+import java.io.InputStreamReader;
+import java.io.Reader;
+import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.HashMap;
@@ -11,7 +15,7 @@ import java.util.List;
 import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
-import java.util.ResourceBundle;
+import java.util.Properties;
 import java.util.TreeSet;
 import java.util.stream.Stream;
 import org.junit.jupiter.api.Test;
@@ -301,13 +305,10 @@ class PostureDrawingTest {
   }
 
   @Test
-  void germanSaysAllThatEnglishSays() {
-    ResourceBundle english = bundle(Locale.ROOT);
-    TreeSet<String> missing = new TreeSet<>(english.keySet());
-    missing.removeIf(key -> key.startsWith("unit."));
-    ResourceBundle german = bundle(Locale.GERMAN);
-    missing.removeIf(key -> !german.getString(key).equals(english.getString(key)));
-    assertEquals(new TreeSet<>(), missing);
+  void germanSaysAllThatEnglishSays() throws IOException {
+    TreeSet<Object> english = new TreeSet<>(texts("drawing.properties").keySet());
+    english.removeIf(key -> key.toString().startsWith("unit."));
+    assertEquals(english, new TreeSet<>(texts("drawing_de.properties").keySet()));
   }
 
   /** Every value of every variable of the programmes is said in words. */
@@ -387,11 +388,14 @@ class PostureDrawingTest {
     return all.stream().map(Setting::new).toList();
   }
 
-  private static ResourceBundle bundle(Locale locale) {
-    return ResourceBundle.getBundle(
-        "org.tidemark.report.drawing",
-        locale,
-        ResourceBundle.Control.getNoFallbackControl(ResourceBundle.Control.FORMAT_PROPERTIES));
+  private static Properties texts(String file) throws IOException {
+    Properties texts = new Properties();
+    try (Reader reader =
+        new InputStreamReader(
+            PostureDrawing.class.getResourceAsStream(file), StandardCharsets.UTF_8)) {
+      texts.load(reader);
+    }
+    return texts;
   }
 
   private static boolean isAbove(Setting setting, String variable, long least) {
