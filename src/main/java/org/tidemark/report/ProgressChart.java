@@ -142,7 +142,7 @@ public final class ProgressChart {
             change ->
                 area(
                     "band",
-                    "fill=\"#ccc\"",
+                    "fill=\"#000\" fill-opacity=\"0.18\"",
                     range.y(start.degrees() + change),
                     range.y(start.degrees() - change)));
     progress
@@ -185,22 +185,26 @@ public final class ProgressChart {
     for (Response response : Response.values()) {
       double y = row(response);
       svg.line("row", GRID, new Svg.Spot(LEFT, y), new Svg.Spot(RIGHT, y));
-      mark("key", response, new Svg.Spot(LEFT - 24, y));
+      mark("key", response, new Svg.Spot(LEFT - 24, y), MARK - 2);
       svg.text(
           "letter", "end", "bold", new Svg.Spot(LEFT - 42, y + 0.35 * Svg.FONT), letter(response));
     }
     for (Progress.Session session : progress.sessions()) {
-      mark("session", session.response(), new Svg.Spot(x(session.day()), row(session.response())));
+      mark(
+          "session",
+          session.response(),
+          new Svg.Spot(x(session.day()), row(session.response())),
+          dot());
     }
   }
 
   /** One shape for each response: a dot, a triangle, a filled square, an empty ring. */
-  private void mark(String use, Response response, Svg.Spot at) {
+  private void mark(String use, Response response, Svg.Spot at, double dot) {
     String kind = use + " " + response.name().toLowerCase(Locale.ROOT);
     double x = at.x();
     double y = at.y();
     switch (response) {
-      case SETTLED -> svg.circle(kind, "fill=\"#000\"", at, dot());
+      case SETTLED -> svg.circle(kind, "fill=\"#000\"", at, dot);
       case PENDING ->
           svg.circle(kind, "stroke=\"#000\" stroke-width=\"2\" fill=\"#fff\"", at, MARK - 3);
       case STIRRED ->
@@ -284,12 +288,14 @@ public final class ProgressChart {
       number++;
       double half = Svg.width("" + number) / 2 + 5;
       double x = Math.min(x(note.day()), WIDTH - half);
-      svg.line("decision", DOTTED, new Svg.Spot(x, RANGE_TOP), new Svg.Spot(x, STEPS_FLOOR));
       int line = x - half >= free[0] ? 0 : 1;
+      double top = RANGE_TOP;
       if (x - half >= free[line]) {
         free[line] = x + half;
         svg.label("number", new Svg.Spot(x, 22 + 24 * line), "" + number);
+        top = 30 + 24 * line;
       }
+      svg.line("decision", DOTTED, new Svg.Spot(x, top), new Svg.Spot(x, STEPS_FLOOR));
     }
   }
 
@@ -313,7 +319,7 @@ public final class ProgressChart {
     List<String> said = new ArrayList<>();
     said.add(
         Stream.of(Response.values())
-            .map(response -> letter(response) + ": " + words.of(key(response)))
+            .map(response -> letter(response) + ":\u00a0" + words.of(key(response)))
             .collect(Collectors.joining(" · ")));
     if (!progress.readings().isEmpty()) {
       said.add(words.of("chart.error"));
