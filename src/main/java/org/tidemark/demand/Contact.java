@@ -32,8 +32,17 @@ final class Contact {
    * @param distance distance from the knee at which they meet, metres, more than 0
    */
   static double onset(double calfGirth, double lowerThighGirth, double distance) {
-    double radii = (calfGirth + lowerThighGirth) / (2 * Math.PI);
-    double onset = 180 - 2 * Math.toDegrees(Math.asin(Math.min(1, radii / (2 * distance))));
+    return onset(calfGirth, lowerThighGirth, distance, 0);
+  }
+
+  /**
+   * The same with something between calf and thigh, such as a rolled towel.
+   *
+   * @param between how thick it is, metres, 0 or more
+   */
+  static double onset(double calfGirth, double lowerThighGirth, double distance, double between) {
+    double apart = (calfGirth + lowerThighGirth) / (2 * Math.PI) + between;
+    double onset = 180 - 2 * Math.toDegrees(Math.asin(Math.min(1, apart / (2 * distance))));
     return Math.min(PUBLISHED_END, Math.max(EARLIEST_ONSET, onset));
   }
 

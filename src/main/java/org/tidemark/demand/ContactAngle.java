@@ -18,7 +18,7 @@ public final class ContactAngle {
   public static final String MODEL = "thigh-calf-contact";
 
   /** Distance from the knee at which calf and thigh meet, metres (assumption). */
-  private static final double USUAL_DISTANCE = 0.15;
+  static final double USUAL_DISTANCE = 0.15;
 
   private ContactAngle() {}
 

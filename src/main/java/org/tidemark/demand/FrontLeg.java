@@ -34,7 +34,7 @@ final class FrontLeg {
   static final double MID_FOOT = 0.25;
 
   /** How far ahead of the ankle the ball of the foot is, as a fraction of its length. */
-  private static final double BALL = 0.5;
+  static final double BALL = 0.5;
 
   /**
    * Tilt of the shank at some flexions, degrees each: how people lower themselves, interpolated
@@ -145,9 +145,8 @@ final class FrontLeg {
    */
   static double geometricShare(
       Stance at, Segments segments, double upperBody, double reach, double pressure) {
-    double leg = segments.shank() + segments.thigh() + BALL * segments.foot();
-    double rear = reach * leg;
-    double back = Math.sqrt(Math.max(0, rear * rear - at.hipHeight() * at.hipHeight()));
+    double leg = segments.toBall();
+    double back = reachedBack(at.hipHeight(), segments, reach);
     double ball = at.hip() - back;
     double rearKnee = at.hip() - back * segments.thigh() / leg;
     double rearAnkle = at.hip() - back * (segments.shank() + segments.thigh()) / leg;
@@ -160,6 +159,18 @@ final class FrontLeg {
             + SHANK_MASS * (rearKnee + SHANK_CENTRE * (rearAnkle - rearKnee))
             + FOOT_MASS * (rearAnkle + ball) / 2;
     return Math.min(1, Math.max(0, (centre - ball) / (pressure - ball)));
+  }
+
+  /**
+   * How far behind the hip the ball of the rear foot stands on the floor, metres.
+   *
+   * @param hipHeight height of the hip above the floor, metres
+   * @param segments lengths of the segments
+   * @param reach how much of its length the rear leg reaches over, 0 to 1
+   */
+  static double reachedBack(double hipHeight, Segments segments, double reach) {
+    double rear = reach * segments.toBall();
+    return Math.sqrt(Math.max(0, rear * rear - hipHeight * hipHeight));
   }
 
   /**
@@ -184,6 +195,11 @@ final class FrontLeg {
     /** The usual ones for a stature, metres. */
     static Segments of(double stature) {
       return new Segments(SHANK * stature, THIGH * stature, FOOT * stature);
+    }
+
+    /** From the hip to the ball of the foot, stretched out, metres. */
+    double toBall() {
+      return shank + thigh + BALL * foot;
     }
   }
 }

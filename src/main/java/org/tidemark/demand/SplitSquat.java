@@ -56,20 +56,28 @@ final class SplitSquat {
   /** How a person's tilt compares with the usual one (assumption). */
   private static final double[] TILT = Unknown.TILT.triangular(0.75, 1, 1.25);
 
-  /** How much further the shank tilts over a raised heel, degrees (assumption). */
-  private static final double[] HEEL_TILT = Unknown.HEEL_TILT.triangular(5, 12, 25);
+  /** How much further the shank usually tilts over a raised heel, degrees (assumption). */
+  static final double USUAL_HEEL_TILT = 12;
+
+  private static final double[] HEEL_TILT = Unknown.HEEL_TILT.triangular(5, USUAL_HEEL_TILT, 25);
 
   /** Contact was measured as 1 to 3 times the published force (Morimoto, Fukunaga). */
   private static final double[] CONTACT = Unknown.CONTACT.evenOnALogScale(1, 3);
 
   /** How far from the knee calf and thigh meet, metres. */
-  private static final double[] MEETING_POINT = Unknown.MEETING_POINT.triangular(0.12, 0.15, 0.18);
+  private static final double[] MEETING_POINT =
+      Unknown.MEETING_POINT.triangular(0.12, ContactAngle.USUAL_DISTANCE, 0.18);
+
+  /** Usual forward lean of the trunk, degrees (assumption). */
+  static final double USUAL_LEAN = 20;
 
   /** Sine of the forward lean of the trunk: 0 to 40 degrees (assumption). */
-  private static final double[] LEAN_SINE = sines(Unknown.LEAN.triangular(0, 20, 40));
+  private static final double[] LEAN_SINE = sines(Unknown.LEAN.triangular(0, USUAL_LEAN, 40));
 
-  /** How much of its length the rear leg reaches over (assumption). */
-  private static final double[] REAR_REACH = Unknown.REAR_REACH.triangular(0.90, 0.97, 1);
+  /** How much of its length the rear leg usually reaches over (assumption). */
+  static final double USUAL_REACH = 0.97;
+
+  private static final double[] REAR_REACH = Unknown.REAR_REACH.triangular(0.90, USUAL_REACH, 1);
 
   /** What a board of 15 degrees or more adds: 0.40 (Zwerver 2007, BJSM 41:264-8; five people). */
   private static final double[] BOARD = Unknown.BOARD.triangular(0.20, 0.40, 0.60);
@@ -276,8 +284,19 @@ final class SplitSquat {
 
   /** Tilt of the shank where the ankle does not limit it, degrees. */
   private static double tilt(double flexion, int point, boolean flat) {
-    double added = flat ? 0 : HEEL_TILT[point] * Math.min(1, flexion / HEEL_FADE);
-    return Math.min(MOST_TILT, TILT[point] * FrontLeg.usualTilt(flexion) + added);
+    return tilt(flexion, TILT[point], flat ? 0 : HEEL_TILT[point]);
+  }
+
+  /**
+   * Tilt of the shank where the ankle does not limit it, degrees.
+   *
+   * @param flexion flexion of the knee, degrees
+   * @param habit how a person's tilt compares with the usual one
+   * @param heel how much further it tilts over the heel, degrees; 0 with the heel on the ground
+   */
+  static double tilt(double flexion, double habit, double heel) {
+    double added = heel * Math.min(1, flexion / HEEL_FADE);
+    return Math.min(MOST_TILT, habit * FrontLeg.usualTilt(flexion) + added);
   }
 
   private static double[] sines(double[] degrees) {
