@@ -133,7 +133,7 @@ class ArchitectureTest {
             JDK,
             CDI,
             ours(CORE),
-            ours("fhir", "store"),
+            ours("fhir", "report", "store"),
             List.of(
                 "java.security", "org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..")));
     allowed.put(

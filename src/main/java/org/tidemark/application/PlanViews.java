@@ -1,0 +1,76 @@
+package org.tidemark.application;
+
+import io.quarkus.narayana.jta.QuarkusTransaction;
+import jakarta.enterprise.context.ApplicationScoped;
+import java.util.List;
+import java.util.Locale;
+import java.util.Optional;
+import java.util.stream.Stream;
+import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.ServiceRequest;
+import org.tidemark.demand.Build;
+import org.tidemark.report.PostureDrawing;
+
+/**
+ * What a clinician sees of a plan: its record, and each prescription that stands with a picture.
+ */
+@ApplicationScoped
+public class PlanViews {
+  private final Records records;
+  private final PlanBook book;
+
+  PlanViews(Records records, PlanBook book) {
+    this.records = records;
+    this.book = book;
+  }
+
+  /**
+   * A plan as it stands.
+   *
+   * @param plan its record
+   * @param exercises what is prescribed, and what waits for a clinician's word
+   */
+  public record View(CarePlan plan, List<Exercise> exercises) {}
+
+  /**
+   * An exercise of a plan.
+   *
+   * @param order the prescription
+   * @param picture how the person stands in it, as SVG; empty for an exercise that has no picture
+   */
+  public record Exercise(ServiceRequest order, Optional<String> picture) {}
+
+  /**
+   * A plan that the service runs.
+   *
+   * @param id the id of its CarePlan
+   * @param locale the language of the pictures
+   * @return the plan, or empty when the service runs none under this id
+   */
+  public Optional<View> find(String id, Locale locale) {
+    return QuarkusTransaction.joiningExisting()
+        .call(() -> book.find(id).flatMap(plan -> view(plan, locale)));
+  }
+
+  private Optional<View> view(RunningPlan plan, Locale locale) {
+    Stream<Issued.Order> waiting =
+        plan.issued().waiting().stream().flatMap(proposed -> proposed.proposals().stream());
+    List<Exercise> exercises =
+        Stream.concat(plan.issued().orders().stream(), waiting)
+            .flatMap(order -> exercise(plan, order, locale).stream())
+            .toList();
+    return records.find(CarePlan.class, plan.id()).map(record -> new View(record, exercises));
+  }
+
+  private Optional<Exercise> exercise(RunningPlan plan, Issued.Order order, Locale locale) {
+    Build build = Build.of(plan.state().person().items());
+    Optional<String> picture =
+        plan.programme()
+            .variation(order.prescription().variation())
+            .flatMap(
+                variation -> PostureDrawing.svg(order.prescription(), variation, build, locale));
+    return records
+        .find(ServiceRequest.class, order.id())
+        .map(request -> new Exercise(request, picture));
+  }
+}
