@@ -24,7 +24,7 @@ public class PlanPage extends HttpServlet {
   @Inject transient Template plan;
   @Inject transient PlanViews views;
 
-  /** An exercise as the page shows it. */
+  /** An exercise as the page shows it; what stands is in the words of the plan already. */
   record Shown(String title, boolean proposed, String text, String picture) {}
 
   @Override
