@@ -3,7 +3,9 @@ package org.tidemark.fhir;
 import java.math.BigDecimal;
 import java.math.MathContext;
 import java.util.List;
+import java.util.Map;
 import java.util.Optional;
+import java.util.concurrent.ConcurrentHashMap;
 import org.hl7.fhir.r4.model.Quantity;
 
 /**
@@ -17,6 +19,11 @@ import org.hl7.fhir.r4.model.Quantity;
  */
 public record SearchedQuantity(String unit, double amount, String sentUnit, double sentAmount) {
   private static final List<String> COMMON = List.of("cm", "deg", "kg", "s");
+
+  private static final Map<String, Optional<Common>> KNOWN = new ConcurrentHashMap<>();
+
+  /** Beyond this many they are worked out anew each time, as clients choose the codes. */
+  private static final int MOST_KNOWN = 1000;
 
   /**
    * The form of a quantity.
@@ -47,7 +54,7 @@ public record SearchedQuantity(String unit, double amount, String sentUnit, doub
    * @return the common unit, or a name for the unit itself
    */
   public static String unit(String system, String code) {
-    return common(system, code).orElse(system + "|" + code);
+    return common(system, code).map(Common::unit).orElse(system + "|" + code);
   }
 
   /**
@@ -58,15 +65,28 @@ public record SearchedQuantity(String unit, double amount, String sentUnit, doub
    * @return the number, more than 0
    */
   public static BigDecimal factor(String system, String code) {
-    return common(system, code)
-        .flatMap(common -> UnitScale.factor(code, common))
-        .map(factor -> factor.round(MathContext.DECIMAL64))
-        .orElse(BigDecimal.ONE);
+    return common(system, code).map(Common::factor).orElse(BigDecimal.ONE);
   }
 
-  private static Optional<String> common(String system, String code) {
-    return system.equals(Codes.UCUM)
-        ? COMMON.stream().filter(common -> UnitScale.factor(code, common).isPresent()).findFirst()
-        : Optional.empty();
+  /** The common unit of a coded unit, and how many of it the coded unit is. */
+  private record Common(String unit, BigDecimal factor) {}
+
+  private static Optional<Common> common(String system, String code) {
+    if (!system.equals(Codes.UCUM)) {
+      return Optional.empty();
+    }
+    Optional<Common> known = KNOWN.get(code);
+    if (known == null) {
+      known = COMMON.stream().flatMap(unit -> in(unit, code).stream()).findFirst();
+      if (KNOWN.size() < MOST_KNOWN) {
+        KNOWN.put(code, known);
+      }
+    }
+    return known;
+  }
+
+  private static Optional<Common> in(String unit, String code) {
+    return UnitScale.factor(code, unit)
+        .map(factor -> new Common(unit, factor.round(MathContext.DECIMAL64)));
   }
 }

@@ -10,6 +10,7 @@ import java.io.IOException;
 import java.util.List;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.tidemark.application.Programmes;
+import org.tidemark.application.Records;
 import org.tidemark.application.Searching;
 import org.tidemark.fhir.AcceptedItem;
 import org.tidemark.fhir.Problem;
@@ -32,7 +33,7 @@ public class GuidePage extends HttpServlet {
   long bodyLimit;
 
   /** Where a page begins to be too much. */
-  record Limits(long bodyMebibytes, int usualCount, int mostCount) {}
+  record Limits(long bodyMebibytes, int entries, int usualCount, int mostCount) {}
 
   @Override
   protected void doGet(HttpServletRequest request, HttpServletResponse response)
@@ -50,7 +51,10 @@ public class GuidePage extends HttpServlet {
                 .data(
                     "limits",
                     new Limits(
-                        bodyLimit / (1024 * 1024), Searching.USUAL_COUNT, Searching.MOST_COUNT))
+                        bodyLimit / (1024 * 1024),
+                        Records.MOST_ENTRIES,
+                        Searching.USUAL_COUNT,
+                        Searching.MOST_COUNT))
                 .render());
   }
 }
