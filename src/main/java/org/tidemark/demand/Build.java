@@ -6,7 +6,8 @@ import org.tidemark.quantity.Value;
 /**
  * The one body that stands for a person where a picture needs lengths: each measure as it was
  * taken, or the middle of what people measure; each habit as the demand models take it to be most
- * often. Lengths in metres. The arm's are fractions of stature by Winter 2009 (figure 4.1).
+ * often. Lengths in metres. The arm's are fractions of stature by Winter 2009 (figure 4.1; from
+ * memory).
  *
  * @param stature height of the person
  * @param shank from ankle to knee

@@ -54,7 +54,7 @@ public final class R4Definitions implements IValidationSupport {
 
   /**
    * Rules that everything keeps which HAPI's parser has read: no element without content ({@code
-   * ele-1}). They stand on every element and would take most of a check.
+   * ele-1}). It stands on every element.
    */
   private static final Set<String> CHECKED_BY_READING = Set.of("ele-1");
 

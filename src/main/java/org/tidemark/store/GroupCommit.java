@@ -32,14 +32,14 @@ final class GroupCommit {
 
   /** The one of a database; the first time, that database leaves its writing to it. */
   static GroupCommit of(MVStore store) {
-    return ALL.computeIfAbsent(
-        store,
-        s -> {
-          // Neither with each commit (0) nor in H2's own thread (more).
-          s.setAutoCommitDelay(-1);
-          ALL.keySet().removeIf(MVStore::isClosed);
-          return new GroupCommit(s);
-        });
+    ALL.keySet().removeIf(MVStore::isClosed);
+    return ALL.computeIfAbsent(store, GroupCommit::begin);
+  }
+
+  private static GroupCommit begin(MVStore store) {
+    // Neither with each commit (0) nor in H2's own thread (more).
+    store.setAutoCommitDelay(-1);
+    return new GroupCommit(store);
   }
 
   /** A commit in memory. */

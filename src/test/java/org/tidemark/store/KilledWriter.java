@@ -73,6 +73,7 @@ final class KilledWriter {
       }
     } catch (Exception e) {
       e.printStackTrace();
+      System.exit(1);
     }
   }
 }
