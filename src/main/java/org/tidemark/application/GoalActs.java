@@ -22,6 +22,7 @@ import org.tidemark.decision.GoalReading.Basis;
 import org.tidemark.decision.GoalReading.Target;
 import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.GoalWriter;
+import org.tidemark.fhir.PlanIdentity;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.TargetReader;
@@ -35,12 +36,19 @@ class GoalActs {
   private final References references;
   private final Records records;
   private final PlanBook book;
+  private final Languages languages;
   private final ClinicClock clock;
 
-  GoalActs(References references, Records records, PlanBook book, ClinicClock clock) {
+  GoalActs(
+      References references,
+      Records records,
+      PlanBook book,
+      Languages languages,
+      ClinicClock clock) {
     this.references = references;
     this.records = records;
     this.book = book;
+    this.languages = languages;
     this.clock = clock;
   }
 
@@ -99,7 +107,7 @@ class GoalActs {
   }
 
   /** Whatever a client leaves out of what the service says in a Goal, or says otherwise, stays. */
-  private static Goal worded(Goal sent, Goal former, RunningPlan plan, GoalDefinition definition) {
+  private Goal worded(Goal sent, Goal former, RunningPlan plan, GoalDefinition definition) {
     Optional<Decision> last = plan.state().last();
     if (last.isEmpty()) {
       return sent;
@@ -107,9 +115,12 @@ class GoalActs {
     Goal kept = sent.copy();
     kept.setAchievementStatus(former.getAchievementStatus());
     kept.setStatusDateElement(former.getStatusDateElement());
+    PlanIdentity identity = languages.forPerson(plan);
+    GoalDefinition inItsLanguage =
+        identity.programme().goals().get(plan.programme().goals().indexOf(definition));
     return GoalWriter.write(
-        Issuing.identity(plan),
-        GoalReading.read(definition, plan.state()),
+        identity,
+        GoalReading.read(inItsLanguage, plan.state()),
         Optional.ofNullable(plan.issued().ranges().get(definition.code()))
             .map(RangeRecord::figures),
         Optional.of(kept),

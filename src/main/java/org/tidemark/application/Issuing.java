@@ -67,22 +67,14 @@ class Issuing {
 
   private final Records records;
   private final PlanBook book;
+  private final Languages languages;
   private final Clock clock;
 
-  Issuing(Records records, PlanBook book, Clock clock) {
+  Issuing(Records records, PlanBook book, Languages languages, Clock clock) {
     this.records = records;
+    this.languages = languages;
     this.book = book;
     this.clock = clock;
-  }
-
-  static PlanIdentity identity(RunningPlan plan) {
-    return new PlanIdentity(
-        plan.id(),
-        plan.subject(),
-        plan.side(),
-        plan.programme(),
-        "Device/" + ENGINE,
-        "Organization/" + ORGANISATION);
   }
 
   /**
@@ -140,6 +132,7 @@ class Issuing {
   private final class Writing {
     private final RunningPlan plan;
     private final PlanIdentity identity;
+    private final PlanIdentity clinic;
     private final List<String> written = new ArrayList<>();
     private Decision last;
     private Decision because;
@@ -147,7 +140,8 @@ class Issuing {
 
     private Writing(RunningPlan plan, Decision last) {
       this.plan = plan;
-      this.identity = identity(plan);
+      this.identity = languages.forPerson(plan);
+      this.clinic = languages.forClinic(plan);
       this.last = last;
       this.because = plan.state().because().orElse(last);
       this.issued = plan.issued();
@@ -176,7 +170,7 @@ class Issuing {
                       .forEach(order -> results.add("ServiceRequest/" + order.id())));
       written.add(versioned(records.put(GuidanceWriter.write(identity, told, results))));
       records.put(
-          ProvenanceWriter.write(identity, told, written, withdrawn, Date.from(clock.instant())));
+          ProvenanceWriter.write(clinic, told, written, withdrawn, Date.from(clock.instant())));
       return plan.with(issued);
     }
 
@@ -354,7 +348,7 @@ class Issuing {
       }
       Resource task =
           records.put(
-              ConcernWriter.approval(identity, "ServiceRequest/" + proposals.get(0).id(), last));
+              ConcernWriter.approval(clinic, "ServiceRequest/" + proposals.get(0).id(), last));
       written.add(versioned(task));
       return new Waiting(proposals, wanted, task.getIdPart());
     }
@@ -365,7 +359,7 @@ class Issuing {
      */
     private void ranges() {
       Map<String, RangeRecord> ranges = new LinkedHashMap<>();
-      for (GoalDefinition definition : plan.programme().goals()) {
+      for (GoalDefinition definition : identity.programme().goals()) {
         Optional<RangeRecord> before = Optional.ofNullable(issued.ranges().get(definition.code()));
         Optional<String> from =
             RangeCourse.from(definition, plan.state()).map(Issuing::fingerprint);
@@ -399,7 +393,7 @@ class Issuing {
 
     private void goals() {
       Map<String, GoalRecord> goals = new LinkedHashMap<>(issued.goals());
-      for (GoalDefinition definition : plan.programme().goals()) {
+      for (GoalDefinition definition : identity.programme().goals()) {
         GoalReading reading = GoalReading.read(definition, plan.state());
         GoalRecord before = goals.get(definition.code());
         Optional<RangeFigures> range =
@@ -428,9 +422,9 @@ class Issuing {
         issued = issued.withConcern(Optional.empty());
       } else if (issued.concern().filter(known -> known.warnings().equals(warnings)).isEmpty()) {
         issued.concern().ifPresent(former -> close(former.task()));
-        Resource issue = records.put(ConcernWriter.warning(identity, last));
+        Resource issue = records.put(ConcernWriter.warning(clinic, last));
         Resource task =
-            records.put(ConcernWriter.review(identity, last, "DetectedIssue/" + issue.getIdPart()));
+            records.put(ConcernWriter.review(clinic, last, "DetectedIssue/" + issue.getIdPart()));
         written.add(versioned(issue));
         written.add(versioned(task));
         issued =
@@ -468,7 +462,7 @@ class Issuing {
         issued = issued.withReview(Optional.empty());
       }
       if (last.reviewAsked() && last.warnings().isEmpty() && issued.review().isEmpty()) {
-        Resource task = records.put(ConcernWriter.review(identity, last, "CarePlan/" + plan.id()));
+        Resource task = records.put(ConcernWriter.review(clinic, last, "CarePlan/" + plan.id()));
         written.add(versioned(task));
         issued = issued.withReview(Optional.of(task.getIdPart()));
       }
@@ -503,6 +497,7 @@ class Issuing {
     private String shown() {
       return String.join(
           "/",
+          identity.language().toLanguageTag(),
           plan.status(),
           issued.orders().toString(),
           issued.waiting().toString(),

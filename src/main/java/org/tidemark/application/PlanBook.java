@@ -2,6 +2,7 @@ package org.tidemark.application;
 
 import jakarta.enterprise.context.ApplicationScoped;
 import java.time.Clock;
+import java.time.Instant;
 import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.HashSet;
@@ -72,6 +73,13 @@ class PlanBook {
   /** The plan folded anew from everything that is known, without keeping it. */
   PlanState refold(RunningPlan plan) {
     return Review.replay(plan.programme(), known(plan.id()));
+  }
+
+  /** The plan folded anew from what is known of the time up to an instant, without keeping it. */
+  PlanState asOf(RunningPlan plan, Instant at) {
+    return Review.replay(
+        plan.programme(),
+        known(plan.id()).stream().filter(fact -> !fact.at().toInstant().isAfter(at)).toList());
   }
 
   /**

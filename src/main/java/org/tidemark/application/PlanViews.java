@@ -7,6 +7,7 @@ import java.util.Locale;
 import java.util.Optional;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.DomainResource;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.tidemark.demand.Build;
 import org.tidemark.report.PostureDrawing;
@@ -18,9 +19,11 @@ import org.tidemark.report.PostureDrawing;
 public class PlanViews {
   private final Records records;
   private final PlanBook book;
+  private final Retelling retelling;
 
-  PlanViews(Records records, PlanBook book) {
+  PlanViews(Records records, PlanBook book, Retelling retelling) {
     this.records = records;
+    this.retelling = retelling;
     this.book = book;
   }
 
@@ -44,7 +47,7 @@ public class PlanViews {
    * A plan that the service runs.
    *
    * @param id the id of its CarePlan
-   * @param locale the language of the pictures
+   * @param locale the language
    * @return the plan, or empty when the service runs none under this id
    */
   public Optional<View> find(String id, Locale locale) {
@@ -59,7 +62,9 @@ public class PlanViews {
         Stream.concat(plan.issued().orders().stream(), waiting)
             .flatMap(order -> exercise(plan, order, locale).stream())
             .toList();
-    return records.find(CarePlan.class, plan.id()).map(record -> new View(record, exercises));
+    return records
+        .find(CarePlan.class, plan.id())
+        .map(record -> new View(told(record, locale), exercises));
   }
 
   private Optional<Exercise> exercise(RunningPlan plan, Issued.Order order, Locale locale) {
@@ -71,6 +76,10 @@ public class PlanViews {
                 variation -> PostureDrawing.svg(order.prescription(), variation, build, locale));
     return records
         .find(ServiceRequest.class, order.id())
-        .map(request -> new Exercise(request, picture));
+        .map(request -> new Exercise(told(request, locale), picture));
+  }
+
+  private <T extends DomainResource> T told(T record, Locale locale) {
+    return retelling.in(List.of(locale), record).orElse(record);
   }
 }

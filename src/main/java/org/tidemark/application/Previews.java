@@ -44,6 +44,7 @@ public class Previews {
   private final Programmes programmes;
   private final PlanBook book;
   private final Reports reports;
+  private final Languages languages;
   private final ClinicClock clock;
 
   Previews(
@@ -52,12 +53,14 @@ public class Previews {
       Programmes programmes,
       PlanBook book,
       Reports reports,
+      Languages languages,
       ClinicClock clock) {
     this.records = records;
     this.references = references;
     this.programmes = programmes;
     this.book = book;
     this.reports = reports;
+    this.languages = languages;
     this.clock = clock;
   }
 
@@ -101,7 +104,7 @@ public class Previews {
                         Problem.Kind.BUSINESS_RULE,
                         "The plan has not begun yet.",
                         "CarePlan.period"));
-    PlanIdentity identity = Issuing.identity(plan);
+    PlanIdentity identity = languages.forPerson(plan);
     Parameters answer = new Parameters();
     answer
         .addParameter()
@@ -249,7 +252,7 @@ public class Previews {
   }
 
   private CarePlan proposal(PlanDefinition definition, RunningPlan plan, Decision decision) {
-    PlanIdentity identity = Issuing.identity(plan);
+    PlanIdentity identity = languages.forPerson(plan);
     CarePlan proposal = new CarePlan();
     proposal.setStatus(CarePlan.CarePlanStatus.DRAFT).setIntent(CarePlan.CarePlanIntent.PROPOSAL);
     proposal.setTitle(definition.getTitle());
@@ -270,7 +273,7 @@ public class Previews {
     return proposal;
   }
 
-  private static RequestGroup group(
+  private RequestGroup group(
       PlanDefinition definition, RunningPlan plan, Decision decision, CarePlan proposal) {
     RequestGroup group = new RequestGroup();
     group.setId("start");
@@ -283,7 +286,8 @@ public class Previews {
         .add(new CanonicalType(definition.getUrl() + "|" + definition.getVersion()));
     for (Prescription prescription : decision.inForce()) {
       ServiceRequest request =
-          written(Issuing.identity(plan), prescription, decision, PrescriptionWriter.Kind.PROPOSAL);
+          written(
+              languages.forPerson(plan), prescription, decision, PrescriptionWriter.Kind.PROPOSAL);
       request.setId(prescription.variation());
       proposal.addContained(request);
       group

@@ -4,10 +4,11 @@ import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.transaction.Status;
 import jakarta.transaction.Synchronization;
 import jakarta.transaction.TransactionSynchronizationRegistry;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.concurrent.ConcurrentHashMap;
-import java.util.function.Function;
+import java.util.function.UnaryOperator;
 import org.hl7.fhir.r4.model.ActivityDefinition;
 import org.hl7.fhir.r4.model.Enumerations.PublicationStatus;
 import org.hl7.fhir.r4.model.MetadataResource;
@@ -20,6 +21,7 @@ import org.tidemark.fhir.Measures;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ProgrammeReader;
 import org.tidemark.fhir.ReadingMap;
+import org.tidemark.fhir.Translations;
 import org.tidemark.programme.Programme;
 
 /** The programmes that can be followed: ours and those that clinics have sent. */
@@ -28,6 +30,7 @@ public class Programmes {
   private final Records records;
   private final TransactionSynchronizationRegistry transactions;
   private final Map<String, Served> read = new ConcurrentHashMap<>();
+  private final Map<String, Programme> translated = new ConcurrentHashMap<>();
 
   Programmes(Records records, TransactionSynchronizationRegistry transactions) {
     this.records = records;
@@ -59,20 +62,33 @@ public class Programmes {
     return served(canonical).programme();
   }
 
+  /** A programme that a plan follows, with the texts that are translated in a language. */
+  Programme in(Locale language, Programme programme) {
+    String canonical = programme.id().canonical();
+    return translated.computeIfAbsent(
+        canonical + "#" + language.getLanguage(),
+        unread -> read(stored(canonical), resource -> Translations.into(language, resource)));
+  }
+
   /** The programme of a plan that is running, with its codes. A version in use never changes. */
   Served served(String canonical) {
     Served known = read.get(canonical);
     if (known != null) {
       return known;
     }
+    Served served = read(stored(canonical));
+    read.put(canonical, served);
+    return served;
+  }
+
+  /** The definition of a programme that a plan follows. */
+  private PlanDefinition stored(String canonical) {
     int bar = canonical.lastIndexOf('|');
     PlanDefinition definition =
         definition(canonical.substring(0, bar), Optional.of(canonical.substring(bar + 1)))
             .orElseThrow(() -> new IllegalStateException("a plan follows an unknown programme"));
     // Nobody begins with a retired programme, but whoever is on it goes on.
-    Served served = read(definition.copy().setStatus(PublicationStatus.ACTIVE));
-    read.put(canonical, served);
-    return served;
+    return definition.copy().setStatus(PublicationStatus.ACTIVE);
   }
 
   /**
@@ -81,14 +97,19 @@ public class Programmes {
    * @throws org.tidemark.fhir.Problem when it or one of them is at fault
    */
   Served read(PlanDefinition definition) {
-    Function<String, Optional<ActivityDefinition>> activities =
-        canonical -> newest("ActivityDefinition", canonical).map(ActivityDefinition.class::cast);
     return new Served(
-        ProgrammeReader.read(definition, activities),
+        read(definition, UnaryOperator.identity()),
         new ReadingMap(
             ProgrammeReader.readings(definition).stream()
                 .map(r -> new ReadingMap.Entry(r.item(), r.system(), r.code(), r.side()))
                 .toList()));
+  }
+
+  private Programme read(PlanDefinition definition, UnaryOperator<Resource> form) {
+    return ProgrammeReader.read(
+        (PlanDefinition) form.apply(definition),
+        canonical ->
+            newest("ActivityDefinition", canonical).map(form).map(ActivityDefinition.class::cast));
   }
 
   /** The codes that the programmes read so far know their measurements by. */

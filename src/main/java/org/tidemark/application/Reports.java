@@ -47,6 +47,7 @@ class Reports {
   private final References references;
   private final Programmes programmes;
   private final PlanBook book;
+  private final Languages languages;
   private final ClinicClock clock;
 
   Reports(
@@ -54,11 +55,13 @@ class Reports {
       References references,
       Programmes programmes,
       PlanBook book,
+      Languages languages,
       ClinicClock clock) {
     this.records = records;
     this.references = references;
     this.programmes = programmes;
     this.book = book;
+    this.languages = languages;
     this.clock = clock;
   }
 
@@ -407,6 +410,7 @@ class Reports {
   void park(Observation observation, String reason) {
     records.put(
         ConcernWriter.parked(
+            languages.texts(),
             subject(observation.getSubject()),
             "Observation/" + observation.getIdPart(),
             reason,

@@ -32,7 +32,7 @@ final class BodySites {
    * The region of the programme with the side beside it. A region whose term is not known is
    * written by its code alone.
    */
-  static CodeableConcept of(Programme programme, Side side) {
+  static CodeableConcept of(Texts texts, Programme programme, Side side) {
     CodeableConcept site = new CodeableConcept();
     Optional<String> region = region(programme);
     region.ifPresent(
@@ -46,13 +46,13 @@ final class BodySites {
         .setSystem(Codes.SNOMED)
         .setCode(side == Side.LEFT ? Codes.SNOMED_LEFT : Codes.SNOMED_RIGHT)
         .setDisplay(side == Side.LEFT ? "Left" : "Right");
-    return site.setText(words(programme, side));
+    return site.setText(words(texts, programme, side));
   }
 
   /** Such as {@code right knee}, or {@code right side} where the region has no word. */
-  static String words(Programme programme, Side side) {
+  static String words(Texts texts, Programme programme, Side side) {
     String word = region(programme).map(KNOWN::get).map(Region::word).orElse("side");
-    return side.code() + " " + word;
+    return texts.of("side." + side.code(), texts.find("region." + word).orElse(word));
   }
 
   private static Optional<String> region(Programme programme) {

@@ -52,13 +52,24 @@ public final class CarePlanWriter {
     activities(next, orderIds, proposalIds);
     goals(next, goalIds);
     forecasts(next, forecastIds);
+    return tell(next, plan, because, last);
+  }
+
+  /**
+   * A copy of the plan whose narrative says what stands.
+   *
+   * @param because the decision that made what stands as it is
+   * @param last the last decision
+   */
+  public static CarePlan tell(CarePlan plan, PlanIdentity whose, Decision because, Decision last) {
+    CarePlan told = plan.copy();
     List<String> others =
-        next.getActivity().stream()
+        plan.getActivity().stream()
             .filter(activity -> !ours(activity))
-            .map(CarePlanWriter::words)
+            .map(activity -> words(whose.texts(), activity))
             .toList();
-    next.setText(PlanText.plan(plan, because, last, others));
-    return next;
+    told.setText(PlanText.plan(whose, because, last, others));
+    return told;
   }
 
   /**
@@ -149,19 +160,19 @@ public final class CarePlanWriter {
   }
 
   /** What another system's activity says about itself. */
-  private static String words(CarePlanActivityComponent activity) {
+  private static String words(Texts texts, CarePlanActivityComponent activity) {
     if (activity.hasReference()) {
       Reference reference = activity.getReference();
       return reference.hasDisplay()
           ? reference.getDisplay()
-          : "See " + reference.getReference() + ".";
+          : texts.of("plan.other", reference.getReference());
     }
     CarePlanActivityDetailComponent detail = activity.getDetail();
     String words =
         Stream.of(words(detail.getCode()), detail.getDescription())
             .filter(text -> text != null && !text.isBlank())
             .collect(Collectors.joining(": "));
-    return words.isEmpty() ? "An activity that another system has not described." : words;
+    return words.isEmpty() ? texts.of("plan.other.unnamed") : words;
   }
 
   private static String words(CodeableConcept concept) {

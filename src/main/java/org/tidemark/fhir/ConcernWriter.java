@@ -27,38 +27,38 @@ public final class ConcernWriter {
    * @throws IllegalArgumentException when no warning is open
    */
   public static DetectedIssue warning(PlanIdentity plan, Decision decision) {
+    Texts texts = plan.texts();
     Urgency urgency = SafetyText.mostPressing(decision);
     Warning first =
         decision.warnings().stream()
             .filter(sign -> sign.urgency() == urgency)
             .findFirst()
             .orElseThrow();
-    String detail = SafetyText.sentences(decision.warnings()) + " " + urgency.sentence();
+    String detail = SafetyText.sentences(texts, decision.warnings()) + " " + texts.urgency(urgency);
     DetectedIssue issue = new DetectedIssue();
     issue.setText(
-        new Prose()
+        new Prose(texts)
             .title(PlanText.title(plan))
             .alert(detail)
-            .paragraph(Reason.WARNING_OPEN.sentence())
-            .paragraph("As of " + DateTimes.words(decision.asOf()) + ".")
+            .paragraph(texts.reason(Reason.WARNING_OPEN))
+            .paragraph(texts.of("plan.as-of", texts.time(decision.asOf())))
             .narrative());
     issue.addExtension(Extensions.side(plan));
     issue.setStatus(DetectedIssue.DetectedIssueStatus.FINAL);
-    issue.setCode(concept(first));
+    issue.setCode(concept(texts, first));
     issue.setSeverity(DetectedIssue.DetectedIssueSeverity.HIGH);
     issue.setPatient(new Reference(plan.subject()));
     issue.setIdentified(DateTimes.dateTime(decision.asOf()));
     issue.setAuthor(new Reference(plan.engineDevice()));
     DetectedIssue.DetectedIssueEvidenceComponent evidence = issue.addEvidence();
-    decision.warnings().forEach(sign -> evidence.addCode(concept(sign)));
+    decision.warnings().forEach(sign -> evidence.addCode(concept(texts, sign)));
     decision.restsOn().stream()
         .map(FactSource::reference)
         .forEach(source -> evidence.addDetail(new Reference(source)));
     issue.setDetail(detail);
     issue
         .addMitigation()
-        .setAction(
-            new CodeableConcept().setText("No exercise is asked for until a clinician has looked."))
+        .setAction(new CodeableConcept().setText(texts.of("concern.stopped")))
         .setDateElement(DateTimes.dateTime(decision.asOf()))
         .setAuthor(new Reference(plan.engineDevice()));
     return issue;
@@ -72,18 +72,20 @@ public final class ConcernWriter {
    */
   public static Task review(PlanIdentity plan, Decision decision, String focusReference) {
     Task task = task(plan, decision, focusReference);
+    Texts texts = plan.texts();
     task.setPriority(priority(decision));
     task.setCode(
         Codes.concept(Codes.CLINICIAN_TASK, "review", "Review the plan")
-            .setText("Review the plan"));
+            .setText(texts.of("concern.review")));
     String urgency =
         decision.warnings().isEmpty()
             ? ""
-            : SafetyText.sentences(decision.warnings())
+            : SafetyText.sentences(texts, decision.warnings())
                 + " "
-                + SafetyText.mostPressing(decision).sentence()
+                + texts.urgency(SafetyText.mostPressing(decision))
                 + " ";
-    return described(task, PlanText.title(plan), urgency + PlanText.sentences(decision));
+    return described(
+        texts, task, PlanText.title(plan), urgency + PlanText.sentences(texts, decision));
   }
 
   /**
@@ -96,35 +98,37 @@ public final class ConcernWriter {
     task.setPriority(Task.TaskPriority.ROUTINE);
     task.setCode(
         Codes.concept(Codes.TASK_CODE, "approve", "Activate/approve the focal resource")
-            .setText("Accept or reject the proposed change"));
-    String change =
-        decision
-            .change()
-            .map(wanted -> PrescriptionText.change(plan.programme(), wanted) + ". ")
-            .orElse("");
-    return described(task, PlanText.title(plan), change + PlanText.sentences(decision));
+            .setText(plan.texts().of("concern.approve")));
+    String change = decision.change().map(wanted -> plan.words().change(wanted) + ". ").orElse("");
+    return described(
+        plan.texts(),
+        task,
+        PlanText.title(plan),
+        change + PlanText.sentences(plan.texts(), decision));
   }
 
   /**
    * Asks a clinician to sort out a report that was stored but could not be used.
    *
+   * @param texts the language of the clinician
    * @param subject the person
    * @param observationReference the report
    * @param reason why it could not be used, in a sentence
    * @param when when that was found
    */
-  public static Task parked(String subject, String observationReference, String reason, Date when) {
+  public static Task parked(
+      Texts texts, String subject, String observationReference, String reason, Date when) {
     Task task = new Task();
     task.setStatus(Task.TaskStatus.REQUESTED);
     task.setIntent(Task.TaskIntent.ORDER);
     task.setPriority(Task.TaskPriority.ROUTINE);
     task.setCode(
         Codes.concept(Codes.CLINICIAN_TASK, "sort-out", "Sort out a report")
-            .setText("Sort out a report that could not be used"));
+            .setText(texts.of("concern.sort-out")));
     task.setFocus(new Reference(observationReference));
     task.setFor(new Reference(subject));
     task.setAuthoredOn(when);
-    return described(task, "A report was stored but not used", reason);
+    return described(texts, task, texts.of("concern.unused"), reason);
   }
 
   private static Task task(PlanIdentity plan, Decision decision, String focusReference) {
@@ -137,14 +141,14 @@ public final class ConcernWriter {
     task.setAuthoredOnElement(DateTimes.dateTime(decision.asOf()));
     task.setRequester(new Reference(plan.engineDevice()));
     task.setOwner(new Reference(plan.organisation()));
-    task.setReasonCode(reason(decision.reasons()));
+    task.setReasonCode(reason(plan.texts(), decision.reasons()));
     return task;
   }
 
   /** Task has room for one reason: the most cautious by its code, all of them in words. */
-  private static CodeableConcept reason(List<Reason> reasons) {
+  private static CodeableConcept reason(Texts texts, List<Reason> reasons) {
     Reason first = reasons.get(0);
-    String all = reasons.stream().map(Reason::sentence).collect(Collectors.joining(" "));
+    String all = reasons.stream().map(texts::reason).collect(Collectors.joining(" "));
     return Codes.concept(Codes.DECISION_REASON, first.code(), first.sentence()).setText(all);
   }
 
@@ -161,17 +165,20 @@ public final class ConcernWriter {
     };
   }
 
-  private static Task described(Task task, String title, String description) {
+  private static Task described(Texts texts, Task task, String title, String description) {
     task.setDescription(description);
     Narrative text =
-        new Prose().title(title).labelled(task.getCode().getText() + ".", description).narrative();
+        new Prose(texts)
+            .title(title)
+            .labelled(texts.of("concern.label", task.getCode().getText()), description)
+            .narrative();
     task.setText(text);
     return task;
   }
 
-  private static CodeableConcept concept(Warning sign) {
+  private static CodeableConcept concept(Texts texts, Warning sign) {
     return new CodeableConcept()
         .addCoding(new Coding().setSystem(Codes.WARNING).setCode(sign.code()))
-        .setText(sign.sentence());
+        .setText(texts.warning(sign));
   }
 }

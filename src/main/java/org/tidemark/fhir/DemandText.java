@@ -17,62 +17,49 @@ final class DemandText {
    * How much more or less a change asks than what stood before. Where the model is not founded, in
    * a bend beyond 90 degrees, only whether it is more or less; the figures stand beside the words.
    */
-  static String step(Ratio demand) {
-    return "By calculation "
-        + (demand.extrapolated() ? uncertain(demand) : amount(demand))
-        + " Symptoms decide, not the calculation."
-        + estimated(demand.estimated());
+  static String step(Texts texts, Ratio demand) {
+    String step =
+        demand.extrapolated()
+            ? texts.of("demand.uncertain" + sure(demand))
+            : texts.of(
+                "demand.amount",
+                direction(texts, demand.mid()),
+                percent(texts, demand.low()),
+                percent(texts, demand.high()));
+    return step + estimated(texts, demand.estimated());
   }
 
-  private static String amount(Ratio demand) {
-    return "this asks "
-        + direction(demand.mid())
-        + " what stood before (between "
-        + percent(demand.low())
-        + " and "
-        + percent(demand.high())
-        + ").";
-  }
-
-  private static String uncertain(Ratio demand) {
+  private static String sure(Ratio demand) {
     if (demand.low() <= 1 && demand.high() >= 1) {
-      return "it is uncertain whether this asks more or less than what stood before: the bend is"
-          + " too deep to tell.";
+      return "";
     }
-    return "this asks "
-        + (demand.low() > 1 ? "more" : "less")
-        + " than what stood before; how much is uncertain in a bend this deep.";
+    return demand.low() > 1 ? ".more" : ".less";
   }
 
-  private static String direction(double ratio) {
-    BigDecimal share = share(ratio);
+  private static String direction(Texts texts, double ratio) {
+    return said(texts, ratio, "demand.same-as", "demand.more-than", "demand.less-than");
+  }
+
+  private static String percent(Texts texts, double ratio) {
+    return said(texts, ratio, "demand.same", "demand.more", "demand.less");
+  }
+
+  private static String said(Texts texts, double ratio, String same, String more, String less) {
+    BigDecimal share =
+        BigDecimal.valueOf(ratio - 1).movePointRight(2).setScale(0, RoundingMode.HALF_EVEN);
     if (share.signum() == 0) {
-      return "about as much as";
+      return texts.of(same);
     }
-    return "about "
-        + share.abs().toPlainString()
-        + " % "
-        + (share.signum() > 0 ? "more than" : "less than");
-  }
-
-  private static String percent(double ratio) {
-    BigDecimal share = share(ratio);
-    if (share.signum() == 0) {
-      return "as much";
-    }
-    return share.abs().toPlainString() + " % " + (share.signum() > 0 ? "more" : "less");
-  }
-
-  private static BigDecimal share(double ratio) {
-    return BigDecimal.valueOf(ratio - 1).movePointRight(2).setScale(0, RoundingMode.HALF_EVEN);
+    return texts.of(share.signum() > 0 ? more : less, texts.number(share.abs()));
   }
 
   /** What was estimated and would narrow the band if it were measured. */
-  private static String estimated(List<String> items) {
+  private static String estimated(Texts texts, List<String> items) {
     return items.isEmpty()
         ? ""
-        : " Estimated for want of a measurement: "
-            + items.stream().map(PrescriptionText::words).collect(Collectors.joining(", "))
-            + ".";
+        : " "
+            + texts.of(
+                "demand.estimated",
+                items.stream().map(texts::item).collect(Collectors.joining(", ")));
   }
 }

@@ -4,6 +4,7 @@ import java.math.BigDecimal;
 import java.math.RoundingMode;
 import java.time.Duration;
 import java.time.OffsetDateTime;
+import java.util.List;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.Period;
@@ -25,10 +26,6 @@ public final class ForecastWriter {
   /** First passage of a damped local level, by simulation. */
   public static final String METHOD = "first-passage";
 
-  private static final String CAVEAT =
-      "It goes by the readings so far and says what they allow, not what will be: pain, a pause or"
-          + " a change of exercise can change it.";
-
   /** Chances below the earliest day and above the latest. */
   private static final double TAIL = Forecast.TAIL;
 
@@ -41,6 +38,7 @@ public final class ForecastWriter {
    */
   public static RiskAssessment write(
       PlanIdentity plan, RangeCourse course, Optional<RiskAssessment> former) {
+    Texts texts = plan.texts();
     RiskAssessment risk = new RiskAssessment();
     former.ifPresent(known -> risk.setId(known.getIdElement()));
     former.ifPresent(known -> risk.setMeta(known.getMeta()));
@@ -51,25 +49,26 @@ public final class ForecastWriter {
     risk.setMethod(
         Codes.concept(
             Codes.FORECAST_METHOD, METHOD, "First passage of a damped local level, simulated"));
-    risk.setCode(new CodeableConcept().setText("Forecast of a range toward its goal"));
+    risk.setCode(new CodeableConcept().setText(texts.of("forecast.title")));
     risk.setSubject(new Reference(plan.subject()));
     risk.setOccurrence(DateTimes.dateTime(course.trend().at()));
     risk.setPerformer(new Reference(plan.engineDevice()));
     course.sources().stream()
         .map(FactSource::reference)
         .forEach(reference -> risk.addBasis(new Reference(reference)));
-    Prose prose = new Prose().title(course.goal().goal().title());
-    prose.paragraph("Forecast for: " + PlanText.title(plan) + ".");
-    RangeText.sentences(course.figures()).forEach(prose::paragraph);
+    Prose prose = new Prose(texts).title(course.goal().goal().title());
+    prose.paragraph(texts.of("forecast.for", PlanText.title(plan)));
+    RangeText.sentences(texts, course.figures()).forEach(prose::paragraph);
     course
         .forecast()
         .ifPresentOrElse(
             forecast ->
                 forecast.match(
-                    arrival -> arrives(risk, prose, course, arrival),
-                    cannot -> cannot(risk, prose, course, cannot.reason().sentence())),
-            () -> cannot(risk, prose, course, "The value to reach is not known."));
-    prose.list(SafetyText.CAUTIONS);
+                    arrival -> arrives(texts, risk, prose, course, arrival),
+                    cannot ->
+                        cannot(texts, risk, prose, course, texts.noForecast(cannot.reason()))),
+            () -> cannot(texts, risk, prose, course, texts.of("forecast.no-target")));
+    prose.list(SafetyText.cautions(texts));
     risk.setText(prose.narrative());
     return risk;
   }
@@ -80,69 +79,73 @@ public final class ForecastWriter {
   }
 
   private static RiskAssessment arrives(
-      RiskAssessment risk, Prose prose, RangeCourse course, Forecast.Arrival arrival) {
+      Texts texts, RiskAssessment risk, Prose prose, RangeCourse course, Forecast.Arrival arrival) {
     OffsetDateTime from = course.trend().at();
     OffsetDateTime earliest = after(from, arrival.earliestDays());
     OffsetDateTime median = after(from, arrival.medianDays());
-    predict(risk, course, TAIL, from, earliest, "One in ten arrives earlier.");
-    predict(risk, course, 0.5, from, median, "Half arrive by then.");
+    predict(texts, risk, course, TAIL, from, earliest, texts.of("forecast.tenth"));
+    predict(texts, risk, course, 0.5, from, median, texts.of("forecast.half"));
     arrival
         .latestDays()
         .ifPresent(
             days ->
                 predict(
+                    texts,
                     risk,
                     course,
                     1 - TAIL,
                     from,
                     after(from, days),
-                    "Nine in ten arrive by then."));
-    months(risk, course, from, 3, arrival.chanceIn3Months());
-    months(risk, course, from, 6, arrival.chanceIn6Months());
-    months(risk, course, from, 12, arrival.chanceIn12Months());
-    String latest =
-        arrival.latestDays().isPresent()
-            ? "and " + day(after(from, arrival.latestDays().getAsDouble()))
-            : "and a day more than three years ahead";
+                    texts.of("forecast.nine-tenths")));
+    months(texts, risk, course, from, 3, arrival.chanceIn3Months());
+    months(texts, risk, course, from, 6, arrival.chanceIn6Months());
+    months(texts, risk, course, from, 12, arrival.chanceIn12Months());
+    String target = goal(texts, course);
     prose.labelled(
-        "Forecast:",
-        "half of such courses reach "
-            + goal(course)
-            + " by "
-            + day(median)
-            + ", eight in ten between "
-            + day(earliest)
-            + " "
-            + latest
-            + ".");
+        texts.of("forecast.arrives"),
+        arrival.latestDays().isPresent()
+            ? texts.of(
+                "forecast.arrival",
+                target,
+                day(texts, median),
+                day(texts, earliest),
+                day(texts, after(from, arrival.latestDays().getAsDouble())))
+            : texts.of("forecast.arrival.late", target, day(texts, median), day(texts, earliest)));
     prose.list(
-        java.util.List.of(
-            "Within 3 months: " + percent(arrival.chanceIn3Months()),
-            "Within 6 months: " + percent(arrival.chanceIn6Months()),
-            "Within 12 months: " + percent(arrival.chanceIn12Months())));
-    prose.paragraph(CAVEAT);
+        List.of(
+            within(texts, 3, arrival.chanceIn3Months()),
+            within(texts, 6, arrival.chanceIn6Months()),
+            within(texts, 12, arrival.chanceIn12Months())));
+    prose.paragraph(texts.of("forecast.caveat"));
     return risk;
   }
 
   private static RiskAssessment cannot(
-      RiskAssessment risk, Prose prose, RangeCourse course, String why) {
-    risk.addPrediction().setOutcome(outcome(course)).setRationale(why);
-    prose.labelled("When the goal is reached cannot be forecast.", why);
+      Texts texts, RiskAssessment risk, Prose prose, RangeCourse course, String why) {
+    risk.addPrediction().setOutcome(outcome(texts, course)).setRationale(why);
+    prose.labelled(texts.of("forecast.cannot"), why);
     return risk;
   }
 
   private static void months(
-      RiskAssessment risk, RangeCourse course, OffsetDateTime from, int months, double chance) {
+      Texts texts,
+      RiskAssessment risk,
+      RangeCourse course,
+      OffsetDateTime from,
+      int months,
+      double chance) {
     predict(
+        texts,
         risk,
         course,
         chance,
         from,
         from.plusMonths(months),
-        "Chance within " + months + " months.");
+        texts.of("forecast.chance", months));
   }
 
   private static void predict(
+      Texts texts,
       RiskAssessment risk,
       RangeCourse course,
       double chance,
@@ -150,7 +153,7 @@ public final class ForecastWriter {
       OffsetDateTime until,
       String rationale) {
     RiskAssessmentPredictionComponent prediction = risk.addPrediction();
-    prediction.setOutcome(outcome(course));
+    prediction.setOutcome(outcome(texts, course));
     prediction.setProbability(new org.hl7.fhir.r4.model.DecimalType(share(chance)));
     Period period = new Period();
     period.setStartElement(DateTimes.dateTime(from));
@@ -159,21 +162,16 @@ public final class ForecastWriter {
     prediction.setRationale(rationale);
   }
 
-  private static CodeableConcept outcome(RangeCourse course) {
+  private static CodeableConcept outcome(Texts texts, RangeCourse course) {
     return new CodeableConcept()
         .setText(
             course.goal().target().isPresent()
-                ? "Reaches " + goal(course)
+                ? texts.of("forecast.outcome", goal(texts, course))
                 : course.goal().goal().title());
   }
 
-  private static String goal(RangeCourse course) {
-    return course
-        .goal()
-        .target()
-        .map(GoalReading.Target::value)
-        .map(PrescriptionText::value)
-        .orElseThrow();
+  private static String goal(Texts texts, RangeCourse course) {
+    return course.goal().target().map(GoalReading.Target::value).map(texts::value).orElseThrow();
   }
 
   /** Whole days: a forecast of hours would be a pretence. */
@@ -181,15 +179,19 @@ public final class ForecastWriter {
     return from.plus(Duration.ofDays(Math.round(days)));
   }
 
-  private static String day(OffsetDateTime at) {
-    return DateTimes.day(at.toLocalDate());
+  private static String day(Texts texts, OffsetDateTime at) {
+    return texts.day(at.toLocalDate());
+  }
+
+  private static String within(Texts texts, int months, double chance) {
+    return texts.of("forecast.months", months, percent(texts, chance));
   }
 
   private static BigDecimal share(double chance) {
     return BigDecimal.valueOf(chance).setScale(2, RoundingMode.HALF_EVEN);
   }
 
-  private static String percent(double chance) {
-    return share(chance).movePointRight(2).toPlainString() + " %";
+  private static String percent(Texts texts, double chance) {
+    return texts.of("percent", texts.number(share(chance).movePointRight(2)));
   }
 }

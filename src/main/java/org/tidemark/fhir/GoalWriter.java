@@ -130,10 +130,8 @@ public final class GoalWriter {
   }
 
   /** Since when the status holds, in words; as it is written where it is no single day. */
-  private static String since(Goal goal) {
-    return statusDay(goal)
-        .map(DateTimes::day)
-        .orElse(goal.getStatusDateElement().getValueAsString());
+  private static String since(Texts texts, Goal goal) {
+    return statusDay(goal).map(texts::day).orElse(goal.getStatusDateElement().getValueAsString());
   }
 
   /** The day of the status; empty when whoever wrote it gave no day. */
@@ -160,7 +158,7 @@ public final class GoalWriter {
     target.setDetail(
         reading
             .target()
-            .map(wanted -> detail(wanted.value(), definition.direction()))
+            .map(wanted -> detail(plan.texts(), wanted.value(), definition.direction()))
             .orElse(null));
     target.removeExtension(BASIS);
     reading
@@ -171,22 +169,21 @@ public final class GoalWriter {
   }
 
   /** Why this is what is to be reached, as a sentence for the one it is about. */
-  private static String because(GoalReading.Target target) {
+  private static String because(Texts texts, GoalReading.Target target) {
     return switch (target.basis()) {
-      case CLINICIAN -> "A clinician has set it.";
-      case PROGRAMME -> "The programme sets it for everyone.";
+      case CLINICIAN -> texts.of("goal.by.clinician");
+      case PROGRAMME -> texts.of("goal.by.programme");
       case MEASURED ->
           target.by().equals(OTHER_SIDE)
-              ? "It is as far as the other side bends."
-              : "It was measured on this person: " + PrescriptionText.words(target.by()) + ".";
-      case COMPUTED ->
-          "It is where calf and thigh meet, by their girths; that can be off by 10 to 14 degrees.";
-      case FUNCTIONAL -> "It is what " + target.by() + " asks for.";
+              ? texts.of("goal.by.other-side")
+              : texts.of("goal.by.measured", texts.item(target.by()));
+      case COMPUTED -> texts.of("goal.by.computed");
+      case FUNCTIONAL -> texts.of("goal.by.functional", target.by());
     };
   }
 
   /** An amount is a range that is open on its better side: anything at or beyond it will do. */
-  private static Type detail(Value value, Direction better) {
+  private static Type detail(Texts texts, Value value, Direction better) {
     if (value instanceof Amount amount) {
       Range range = new Range();
       return better == Direction.INCREASE
@@ -194,7 +191,7 @@ public final class GoalWriter {
           : range.setHigh(Extensions.quantity(amount));
     }
     return value instanceof Grade
-        ? new CodeableConcept().setText(PrescriptionText.value(value))
+        ? new CodeableConcept().setText(texts.value(value))
         : new BooleanType(((YesNo) value).yes());
   }
 
@@ -204,7 +201,7 @@ public final class GoalWriter {
         .flatMap(exercise -> exercise.variation().variable(goal.measure()).stream())
         .map(ProgressionVariable::title)
         .findFirst()
-        .orElseGet(() -> PrescriptionText.words(goal.measure()));
+        .orElseGet(() -> plan.texts().item(goal.measure()));
   }
 
   private static Narrative text(
@@ -214,37 +211,34 @@ public final class GoalWriter {
       Achievement achievement,
       Goal written) {
     GoalDefinition goal = reading.goal();
-    Prose prose = new Prose().title(goal.title());
-    prose.labelled(achievement.display + ".", "Since " + since(written) + ".");
+    Texts texts = plan.texts();
+    Prose prose = new Prose(texts).title(goal.title());
+    prose.labelled(
+        texts.find("achievement." + achievement.code).orElse(achievement.display) + ".",
+        texts.of("goal.since", since(texts, written)));
     String own = written.getDescription().getText();
     if (own != null && !own.equals(goal.title())) {
-      prose.labelled("In other words:", own);
+      prose.labelled(texts.of("goal.words"), own);
     }
-    String measure = PrescriptionText.withinSentence(measure(plan, goal));
+    String measure = texts.within(measure(plan, goal));
     prose.paragraph(
         reading
             .target()
             .map(
                 target ->
-                    "Target: "
-                        + measure
-                        + " "
-                        + PrescriptionText.value(target.value())
-                        + sense(target.value(), goal.direction())
-                        + ". "
-                        + because(target))
-            .orElse("Target: " + measure + "; the value to reach is personal and not known yet."));
-    reading
-        .first()
-        .ifPresent(value -> prose.paragraph("First: " + PrescriptionText.value(value) + "."));
-    reading
-        .now()
-        .ifPresent(value -> prose.paragraph("Now: " + PrescriptionText.value(value) + "."));
+                    texts.of(
+                        "goal.target" + sense(target.value(), goal.direction()),
+                        measure,
+                        texts.value(target.value()),
+                        because(texts, target)))
+            .orElse(texts.of("goal.target.open", measure)));
+    reading.first().ifPresent(value -> prose.paragraph(texts.of("goal.first", texts.value(value))));
+    reading.now().ifPresent(value -> prose.paragraph(texts.of("goal.now", texts.value(value))));
     range
         .filter(figures -> !reading.first().equals(reading.now()))
-        .ifPresent(figures -> prose.paragraph(RangeText.change(figures.change())));
-    prose.paragraph("Plan: " + PlanText.title(plan) + ".");
-    prose.list(SafetyText.CAUTIONS);
+        .ifPresent(figures -> prose.paragraph(RangeText.change(texts, figures.change())));
+    prose.paragraph(texts.of("goal.plan", PlanText.title(plan)));
+    prose.list(SafetyText.cautions(texts));
     return prose.narrative();
   }
 
@@ -252,6 +246,6 @@ public final class GoalWriter {
     if (!(value instanceof Amount)) {
       return "";
     }
-    return better == Direction.INCREASE ? " or more" : " or less";
+    return better == Direction.INCREASE ? ".more" : ".less";
   }
 }

@@ -62,7 +62,8 @@ public final class GuidanceWriter {
     guidance.setPerformer(new Reference(plan.engineDevice()));
     for (Reason reason : decision.reasons()) {
       guidance.addReasonCode(
-          Codes.concept(Codes.DECISION_REASON, reason.code(), reason.sentence()));
+          Codes.concept(Codes.DECISION_REASON, reason.code(), reason.sentence())
+              .setText(plan.texts().reason(reason)));
     }
     if (lacksData(decision)) {
       requirements(guidance, decision);
@@ -192,10 +193,11 @@ public final class GuidanceWriter {
 
   private static Extension considered(PlanIdentity plan, Change.Considered weighed) {
     Extension extension = Extensions.complex("considered");
-    String change = PrescriptionText.change(plan.programme(), weighed.change());
+    String change = plan.words().change(weighed.change());
     extension.addExtension(Extensions.part("change", new StringType(change)));
     extension.addExtension(Extensions.part("why", new CodeType(weighed.why().code())));
-    PrescriptionText.missing(weighed)
+    plan.words()
+        .missing(weighed)
         .ifPresent(
             piece -> extension.addExtension(Extensions.part("missing", new StringType(piece))));
     weighed

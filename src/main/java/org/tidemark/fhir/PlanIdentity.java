@@ -1,5 +1,6 @@
 package org.tidemark.fhir;
 
+import java.util.Locale;
 import org.tidemark.programme.Programme;
 import org.tidemark.programme.Side;
 
@@ -12,6 +13,7 @@ import org.tidemark.programme.Side;
  * @param programme the programme that the plan follows
  * @param engineDevice the service itself, such as {@code Device/tidemark-engine}
  * @param organisation on whose behalf it acts, such as {@code Organization/clinic}
+ * @param language the language that is written for people
  */
 public record PlanIdentity(
     String planId,
@@ -19,10 +21,21 @@ public record PlanIdentity(
     Side side,
     Programme programme,
     String engineDevice,
-    String organisation) {
+    String organisation,
+    Locale language) {
 
   /** The plan as a reference, {@code CarePlan/x}. */
   public String reference() {
     return "CarePlan/" + planId;
+  }
+
+  /** The texts in the language of the plan. */
+  Texts texts() {
+    return Texts.of(language);
+  }
+
+  /** The words of its prescriptions. */
+  PrescriptionText words() {
+    return new PrescriptionText(texts(), programme);
   }
 }

@@ -12,7 +12,6 @@ import org.tidemark.decision.Decision;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
 import org.tidemark.programme.Prescription;
-import org.tidemark.programme.Programme;
 import org.tidemark.programme.Variation;
 
 /**
@@ -20,8 +19,6 @@ import org.tidemark.programme.Variation;
  * text and never as markup.
  */
 public final class PlanText {
-  private static final String NO_EXERCISE = "NO EXERCISE for now.";
-
   private PlanText() {}
 
   /**
@@ -33,16 +30,17 @@ public final class PlanText {
    */
   public static Narrative plan(
       PlanIdentity plan, Decision because, Decision last, List<String> others) {
-    Prose prose = new Prose().title(title(plan));
-    prose.paragraph("Last review as of " + DateTimes.words(last.asOf()) + ".");
+    Texts texts = plan.texts();
+    Prose prose = new Prose(texts).title(title(plan));
+    prose.paragraph(texts.of("plan.reviewed", texts.time(last.asOf())));
     now(prose, plan, last);
     if (!others.isEmpty()) {
-      prose.heading("Also in this plan").list(others);
+      prose.heading(texts.of("plan.others")).list(others);
     }
     why(prose, plan, because, last);
     waiting(prose, plan, last);
     considered(prose, plan, last.considered().isEmpty() ? because : last);
-    safety(prose, last, !last.inForce().isEmpty());
+    safety(prose, texts, last, !last.inForce().isEmpty());
     return prose.narrative();
   }
 
@@ -53,228 +51,224 @@ public final class PlanText {
    */
   public static Narrative prescription(
       PlanIdentity plan, Prescription prescription, Decision why, PrescriptionWriter.Kind kind) {
-    Prose prose = new Prose().title(title(plan));
+    Texts texts = plan.texts();
+    Prose prose = new Prose(texts).title(title(plan));
     boolean waits = kind == PrescriptionWriter.Kind.PROPOSAL;
     if (waits) {
-      prose.alert("Proposed: not to be done before a clinician has agreed.");
+      prose.alert(texts.of("exercise.proposed"));
     }
-    prose.heading(waits ? "What is proposed" : "What to do, and how much");
-    prose.named(List.of(exercise(plan.programme(), prescription)));
-    prose.heading("Why");
-    reasons(prose, plan.programme(), why);
-    safety(prose, why, true);
+    prose.heading(texts.of(waits ? "exercise.proposal" : "exercise.order"));
+    prose.named(List.of(exercise(plan, prescription)));
+    prose.heading(texts.of("plan.why"));
+    reasons(prose, plan, why);
+    safety(prose, texts, why, true);
     return prose.narrative();
   }
 
   /** One decision with its reasons and figures. */
   public static Narrative decision(PlanIdentity plan, Decision decision) {
-    Prose prose = new Prose().title(title(plan));
-    prose.labelled(heading(decision), "As of " + DateTimes.words(decision.asOf()) + ".");
+    Texts texts = plan.texts();
+    Prose prose = new Prose(texts).title(title(plan));
+    prose.labelled(heading(texts, decision), texts.of("plan.as-of", texts.time(decision.asOf())));
     now(prose, plan, decision);
-    prose.heading("Why");
-    reasons(prose, plan.programme(), decision);
+    prose.heading(texts.of("plan.why"));
+    reasons(prose, plan, decision);
     waiting(prose, plan, decision);
     considered(prose, plan, decision);
-    safety(prose, decision, !decision.inForce().isEmpty());
+    safety(prose, texts, decision, !decision.inForce().isEmpty());
     return prose.narrative();
   }
 
   /** What a decision comes to, in a few words. */
-  public static String heading(Decision decision) {
-    return switch (decision.verdict()) {
-      case WITHHOLD -> "No exercise.";
-      case INCOMPLETE -> "Something is missing.";
-      case REGRESS -> "Back to something easier.";
-      case MAINTAIN -> "As it is.";
-      case PROGRESS ->
-          decision.proposed() ? "One thing harder, once a clinician agrees." : "One thing harder.";
-      case COMPLETE -> "Every goal is met and held.";
-      case PLACE -> "A first prescription.";
-    };
+  public static String heading(Texts texts, Decision decision) {
+    boolean waits = decision.verdict() == Verdict.PROGRESS && decision.proposed();
+    return texts.of("verdict." + decision.verdict().code() + (waits ? ".proposed" : ""));
   }
 
   /** The plan's name with its side, such as {@code Full knee bend, right knee}. */
   static String title(PlanIdentity plan) {
-    return plan.programme().title() + ", " + BodySites.words(plan.programme(), plan.side());
+    return plan.texts()
+        .of(
+            "plan.title",
+            plan.programme().title(),
+            BodySites.words(plan.texts(), plan.programme(), plan.side()));
   }
 
   /** The reasons in their sentences, on one line. */
-  static String sentences(Decision decision) {
-    return decision.reasons().stream().map(Reason::sentence).collect(Collectors.joining(" "));
+  static String sentences(Texts texts, Decision decision) {
+    return decision.reasons().stream().map(texts::reason).collect(Collectors.joining(" "));
   }
 
   /** What is missing, each group of alternatives in words. */
-  static List<String> missing(Decision decision) {
+  static List<String> missing(Texts texts, Decision decision) {
     return decision.missing().stream()
         .map(
             group ->
                 Arrays.stream(group.split("\\|"))
-                    .map(PrescriptionText::words)
-                    .collect(Collectors.joining(" or ")))
+                    .map(texts::item)
+                    .reduce((one, other) -> texts.of("or", one, other))
+                    .orElseThrow())
         .toList();
   }
 
   /** The figures in sentences; none where there are none. */
-  static List<String> figures(Decision decision) {
+  static List<String> figures(Texts texts, Decision decision) {
     Decision.Figures figures = decision.figures();
     List<String> sentences = new ArrayList<>();
     if (figures.toleratedRate() > 0) {
+      sentences.add(texts.of("figures.answered", figures.answered(), figures.unsettled()));
       sentences.add(
-          "Answered sessions: "
-              + figures.answered()
-              + ", of which not settled: "
-              + figures.unsettled()
-              + ".");
-      sentences.add(
-          "Chance that fewer than "
-              + percent(figures.toleratedRate(), 0)
-              + " of such sessions are unsettled: "
-              + percent(figures.chance(), 1)
-              + "; a step up needs "
-              + percent(figures.needed(), 0)
-              + "."
-              + (figures.evidenceFactor() > 1
-                  ? " The step failed before and needs "
-                      + figures.evidenceFactor()
-                      + " times the usual evidence."
-                  : ""));
-      sentences.add("Done of what was asked: " + percent(figures.adherence(), 0) + ".");
+          texts.of(
+              "figures.chance",
+              percent(texts, figures.toleratedRate(), 0),
+              percent(texts, figures.chance(), 1),
+              percent(texts, figures.needed(), 0)));
+      if (figures.evidenceFactor() > 1) {
+        sentences.add(texts.of("figures.factor", figures.evidenceFactor()));
+      }
+      sentences.add(texts.of("figures.adherence", percent(texts, figures.adherence(), 0)));
     }
     if (figures.flaresIn14Days() > 0) {
-      sentences.add("Flares within the last 14 days: " + figures.flaresIn14Days() + ".");
+      sentences.add(texts.of("figures.flares", figures.flaresIn14Days()));
     }
     figures
         .rest()
-        .ifPresent(rest -> sentences.add("Pain at rest, to compare with: " + rest + " out of 10."));
-    figures.demand().map(DemandText::step).ifPresent(sentences::add);
-    figures.ranges().forEach(range -> sentences.addAll(RangeText.sentences(range)));
+        .ifPresent(rest -> sentences.add(texts.of("figures.rest", texts.number(rest.value()))));
+    figures.demand().ifPresent(demand -> sentences.add(DemandText.step(texts, demand)));
+    figures.ranges().forEach(range -> sentences.addAll(RangeText.sentences(texts, range)));
     return sentences;
   }
 
   private static void now(Prose prose, PlanIdentity plan, Decision decision) {
-    prose.heading("What to do now");
+    Texts texts = plan.texts();
+    prose.heading(texts.of("plan.now"));
     if (decision.verdict() == Verdict.WITHHOLD) {
-      prose.alert(NO_EXERCISE);
+      prose.alert(texts.of("plan.none"));
       if (decision.warnings().isEmpty()) {
-        prose.paragraph(sentences(decision));
+        prose.paragraph(sentences(texts, decision));
       } else {
         prose.paragraph(
-            Reason.WARNING_OPEN.sentence() + " " + SafetyText.sentences(decision.warnings()));
-        prose.alert(SafetyText.mostPressing(decision).sentence());
+            texts.reason(Reason.WARNING_OPEN)
+                + " "
+                + SafetyText.sentences(texts, decision.warnings()));
+        prose.alert(texts.urgency(SafetyText.mostPressing(decision)));
       }
     } else if (decision.verdict() == Verdict.INCOMPLETE) {
-      prose.alert("No exercise yet: nothing is guessed. Still needed:");
-      prose.list(missing(decision));
+      prose.alert(texts.of("plan.incomplete"));
+      prose.list(missing(texts, decision));
     } else if (decision.inForce().isEmpty()) {
-      prose.paragraph("Nothing is asked for at present.");
+      prose.paragraph(texts.of("plan.nothing"));
     } else {
-      prose.named(decision.inForce().stream().map(p -> exercise(plan.programme(), p)).toList());
+      prose.named(decision.inForce().stream().map(p -> exercise(plan, p)).toList());
     }
   }
 
-  private static Prose.Named exercise(Programme programme, Prescription prescription) {
+  private static Prose.Named exercise(PlanIdentity plan, Prescription prescription) {
+    Texts texts = plan.texts();
+    PrescriptionText words = plan.words();
     List<String> lines = new ArrayList<>();
-    lines.add("How much: " + PrescriptionText.dose(prescription.dose()) + ".");
-    String setting = PrescriptionText.setting(programme, prescription);
+    lines.add(texts.of("exercise.dose", words.dose(prescription.dose())));
+    String setting = words.setting(prescription);
     if (!setting.isEmpty()) {
       lines.add(setting);
     }
-    programme
+    plan.programme()
         .variation(prescription.variation())
         .map(Variation::instruction)
         .filter(how -> !how.isBlank())
         .ifPresent(lines::add);
-    lines.add("Stage: " + PrescriptionText.stage(programme, prescription.stage()) + ".");
-    return new Prose.Named(PrescriptionText.title(programme, prescription.variation()), lines);
+    lines.add(texts.of("exercise.stage", words.stage(prescription.stage())));
+    return new Prose.Named(words.title(prescription.variation()), lines);
   }
 
   private static void why(Prose prose, PlanIdentity plan, Decision because, Decision last) {
-    prose.heading("Why");
+    Texts texts = plan.texts();
+    prose.heading(texts.of("plan.why"));
     if (because.equals(last)) {
-      reasons(prose, plan.programme(), last);
+      reasons(prose, plan, last);
       return;
     }
     if (!last.inForce().isEmpty()) {
       prose.labelled(
-          "It has stood so since " + DateTimes.day(because.asOf().toLocalDate()) + ".",
-          sentences(because));
+          texts.of("plan.since", texts.day(because.asOf().toLocalDate())),
+          sentences(texts, because));
       because
           .change()
           .filter(change -> !because.proposed())
-          .ifPresent(change -> prose.paragraph(changed(plan.programme(), change)));
-      because.figures().demand().map(DemandText::step).ifPresent(prose::paragraph);
+          .ifPresent(change -> prose.paragraph(changed(plan, change)));
+      because
+          .figures()
+          .demand()
+          .map(demand -> DemandText.step(texts, demand))
+          .ifPresent(prose::paragraph);
     }
-    prose.labelled("At the last review:", heading(last));
-    reasons(prose, plan.programme(), last);
+    prose.labelled(texts.of("plan.last-review"), heading(texts, last));
+    reasons(prose, plan, last);
   }
 
-  private static void reasons(Prose prose, Programme programme, Decision decision) {
+  private static void reasons(Prose prose, PlanIdentity plan, Decision decision) {
+    Texts texts = plan.texts();
     decision
         .change()
         .filter(change -> !decision.proposed())
-        .ifPresent(change -> prose.paragraph(changed(programme, change)));
-    prose.list(decision.reasons().stream().map(Reason::sentence).toList());
-    List<String> figures = figures(decision);
+        .ifPresent(change -> prose.paragraph(changed(plan, change)));
+    prose.list(decision.reasons().stream().map(texts::reason).toList());
+    List<String> figures = figures(texts, decision);
     if (!figures.isEmpty()) {
-      prose.labelled("In figures:", String.join(" ", figures));
+      prose.labelled(texts.of("plan.figures"), String.join(" ", figures));
     }
   }
 
-  private static String changed(Programme programme, Change change) {
-    return PrescriptionText.change(programme, change) + ".";
+  private static String changed(PlanIdentity plan, Change change) {
+    return plan.words().change(change) + ".";
   }
 
   private static void waiting(Prose prose, PlanIdentity plan, Decision decision) {
     if (decision.proposal().isEmpty() && !decision.reviewAsked()) {
       return;
     }
-    prose.heading("What waits for the clinician");
+    Texts texts = plan.texts();
+    prose.heading(texts.of("plan.waiting"));
     if (decision.reviewAsked()) {
-      prose.paragraph("A clinician is asked to review the plan.");
+      prose.paragraph(texts.of("plan.review"));
     }
     if (!decision.proposal().isEmpty()) {
       decision
           .change()
           .filter(change -> decision.proposed())
-          .ifPresent(change -> prose.paragraph(changed(plan.programme(), change)));
-      prose.paragraph("Proposed, and not to be done before a clinician has agreed:");
-      prose.list(
-          decision.proposal().stream()
-              .map(p -> PrescriptionText.line(plan.programme(), p))
-              .toList());
+          .ifPresent(change -> prose.paragraph(changed(plan, change)));
+      prose.paragraph(texts.of("plan.proposed"));
+      prose.list(decision.proposal().stream().map(plan.words()::line).toList());
     }
   }
 
   private static void considered(Prose prose, PlanIdentity plan, Decision decision) {
     if (!decision.considered().isEmpty()) {
-      prose.heading("Considered and not taken");
-      prose.list(
-          decision.considered().stream()
-              .map(weighed -> PrescriptionText.considered(plan.programme(), weighed))
-              .toList());
+      prose.heading(plan.texts().of("plan.considered"));
+      prose.list(decision.considered().stream().map(plan.words()::considered).toList());
     }
   }
 
-  private static void safety(Prose prose, Decision decision, boolean exercising) {
-    prose.heading("What to watch for");
+  private static void safety(Prose prose, Texts texts, Decision decision, boolean exercising) {
+    prose.heading(texts.of("plan.watch"));
     if (exercising) {
-      prose.paragraph(SafetyText.sessionRule());
+      prose.paragraph(SafetyText.sessionRule(texts));
     }
-    prose.paragraph("Stop all exercise and report it when one of these shows:");
-    prose.named(SafetyText.signs());
-    prose.heading("Limits and cautions");
+    prose.paragraph(texts.of("plan.stop"));
+    prose.named(SafetyText.signs(texts));
+    prose.heading(texts.of("plan.cautions"));
     List<String> limits = new ArrayList<>();
     decision
         .precautions()
-        .forEach(precaution -> limits.add("In force for this person: " + precaution));
-    limits.addAll(SafetyText.CAUTIONS);
+        .forEach(precaution -> limits.add(texts.of("plan.precaution", precaution)));
+    limits.addAll(SafetyText.cautions(texts));
     prose.list(limits);
   }
 
   /** Rounded down, so that no figure looks as if it had reached a limit that it has not. */
-  private static String percent(double share, int decimals) {
+  private static String percent(Texts texts, double share, int decimals) {
     BigDecimal percent =
         BigDecimal.valueOf(share).movePointRight(2).setScale(decimals, RoundingMode.DOWN);
-    return percent.stripTrailingZeros().toPlainString() + " %";
+    return texts.of("percent", texts.number(percent));
   }
 }

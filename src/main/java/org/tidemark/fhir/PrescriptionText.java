@@ -6,6 +6,8 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.regex.Matcher;
+import java.util.regex.Pattern;
 import java.util.stream.Collectors;
 import org.tidemark.decision.Change;
 import org.tidemark.programme.Direction;
@@ -18,30 +20,37 @@ import org.tidemark.programme.Setting;
 import org.tidemark.programme.Stage;
 import org.tidemark.programme.Variation;
 import org.tidemark.quantity.Amount;
-import org.tidemark.quantity.Grade;
 import org.tidemark.quantity.Unit;
 import org.tidemark.quantity.Value;
-import org.tidemark.quantity.YesNo;
 
 /**
- * The plain words of a prescription, its setting, its dose and a change of it. The words are those
- * of the programme: titles of its stages, variations and variables.
+ * The plain words of a prescription, its setting, its dose and a change of it. The names of stages,
+ * variations and variables are those of the programme.
+ *
+ * @param texts the language
+ * @param programme the programme in that language
  */
-public final class PrescriptionText {
+public record PrescriptionText(Texts texts, Programme programme) {
   private static final int DAYS_OF_A_WEEK = 7;
   private static final int SECONDS_OF_A_MINUTE = 60;
 
-  private PrescriptionText() {}
+  /** An amount as a decision writes it into a change: a number and a UCUM code. */
+  private static final Pattern AMOUNT = Pattern.compile("(\\d+(?:\\.\\d+)?) (deg|cm|kg|min|s)");
+
+  /** The end of a dose as a decision writes it into a change, where it is held. */
+  private static final Pattern HELD = Pattern.compile("(\\d+) s held$");
 
   /** A prescription on one line: what, how it is set, how much, how often. */
-  public static String line(Programme programme, Prescription prescription) {
-    Map<String, String> setting = settingByTitle(programme, prescription);
+  public String line(Prescription prescription) {
     String set =
-        setting.entrySet().stream()
-            .map(entry -> withinSentence(entry.getKey()) + " " + entry.getValue())
+        settingByTitle(prescription).entrySet().stream()
+            .map(entry -> texts.within(entry.getKey()) + " " + entry.getValue())
             .collect(Collectors.joining(", "));
-    String title = title(programme, prescription.variation());
-    return title + ": " + (set.isEmpty() ? "" : set + "; ") + dose(prescription.dose());
+    String title = title(prescription.variation());
+    String dose = dose(prescription.dose());
+    return set.isEmpty()
+        ? texts.of("exercise.line", title, dose)
+        : texts.of("exercise.line.set", title, set, dose);
   }
 
   /**
@@ -49,99 +58,86 @@ public final class PrescriptionText {
    * hand.} Empty when nothing of it is set. What there is none of yet, such as a weight of 0 kg
    * that is only ever added, is not mentioned.
    */
-  public static String setting(Programme programme, Prescription prescription) {
-    return settingByTitle(programme, prescription).entrySet().stream()
-        .map(entry -> entry.getKey() + ": " + entry.getValue() + ".")
+  public String setting(Prescription prescription) {
+    return settingByTitle(prescription).entrySet().stream()
+        .map(entry -> texts.of("exercise.setting", entry.getKey(), entry.getValue()))
         .collect(Collectors.joining(" "));
   }
 
   /** How much and how often, such as {@code 2 sets of 10 repetitions, daily}. */
-  public static String dose(Dose dose) {
+  public String dose(Dose dose) {
     String much = amountOf(dose);
-    return much.isEmpty() ? often(dose) : much + ", " + often(dose);
+    return much.isEmpty() ? often(dose) : texts.of("dose.line", much, often(dose));
   }
 
   /** A change, such as {@code Split squat: height of the step from 36 cm to 24 cm}. */
-  public static String change(Programme programme, Change change) {
-    String exercise = title(programme, change.variation());
-    String from = side(programme, change, change.from());
-    String to = side(programme, change, change.to());
-    String variable = change.variable().isBlank() ? "" : variable(programme, change) + " ";
+  public String change(Change change) {
+    String exercise = title(change.variation());
+    String from = side(change, change.from());
+    String to = side(change, change.to());
+    String moves = moves(from, to);
+    String subject =
+        change.variable().isBlank()
+            ? texts.of("change.subject", exercise)
+            : texts.of(
+                "change.subject.variable",
+                exercise,
+                variable(change.variation(), change.variable()));
     return switch (change.kind()) {
-      case PLACED -> "First exercises: " + to + ", beginning with " + withinSentence(exercise);
-      case STAGE -> "Next stage: " + to + ", after " + from;
-      case DOSE -> exercise + ": more of it, " + moves(from, to);
-      case VARIABLE -> exercise + ": " + variable + moves(from, to) + eased(programme, change);
-      case UNDONE -> exercise + ": " + variable + "back, " + moves(from, to);
-      case EASED -> exercise + ": " + variable + "eased" + comma(moves(from, to));
-      case STALL -> "At the stall: " + withinSentence(option(programme, change.to()));
-      case OVERRIDE -> exercise + ": set by a clinician" + comma(moves(from, to));
+      case PLACED -> texts.of("change.placed", to, texts.within(exercise));
+      case STAGE -> texts.of("change.stage", to, from);
+      case DOSE -> moved(texts.of("change.dose", subject), moves);
+      case VARIABLE -> easier(texts.of("change.variable", subject, moves), change);
+      case UNDONE -> moved(texts.of("change.undone", subject), moves);
+      case EASED -> moved(texts.of("change.eased", subject), moves);
+      case STALL -> texts.of("change.stall", texts.within(option(change.to())));
+      case OVERRIDE -> moved(texts.of("change.override", subject), moves);
     };
   }
 
   /** A change that was not taken: what, why, and the piece of equipment that would open the way. */
-  public static String considered(Programme programme, Change.Considered considered) {
-    String missing =
-        missing(considered).map(piece -> " " + capital(piece) + " would open the way.").orElse("");
-    return change(programme, considered.change()) + ". " + considered.why().sentence() + missing;
+  public String considered(Change.Considered considered) {
+    String weighed =
+        texts.of("change.considered", change(considered.change()), texts.reason(considered.why()));
+    return missing(considered)
+        .map(piece -> weighed + " " + texts.of("change.missing", Texts.capital(piece)))
+        .orElse(weighed);
   }
 
   /** The piece of equipment that would open the way, such as {@code a book of 5 cm}. */
-  public static Optional<String> missing(Change.Considered considered) {
+  public Optional<String> missing(Change.Considered considered) {
     return considered
         .missing()
-        .map(piece -> "a " + words(piece.item()) + " of " + value(piece.size()));
-  }
-
-  /** An amount with its unit, a grade in words, yes or no. */
-  public static String value(Value value) {
-    if (value instanceof Amount amount) {
-      return amount.value().toPlainString() + unit(amount.unit());
-    }
-    return value instanceof Grade grade
-        ? words(grade.code())
-        : ((YesNo) value).yes() ? "yes" : "no";
+        .map(
+            piece -> texts.of("change.piece", texts.item(piece.item()), texts.value(piece.size())));
   }
 
   /** What a person calls a variation; its code in words where the programme does not have it. */
-  public static String title(Programme programme, String variation) {
+  public String title(String variation) {
     return programme
         .variation(variation)
         .map(Variation::title)
-        .orElseGet(() -> capital(words(variation)));
+        .orElseGet(() -> Texts.capital(texts.item(variation)));
   }
 
   /** What an option for a stall means; its code in words where the programme does not have it. */
-  private static String option(Programme programme, String option) {
+  private String option(String option) {
     return programme.plateauOptions().stream()
         .filter(known -> known.code().equals(option))
         .map(PlateauOption::title)
         .findFirst()
-        .orElseGet(() -> words(option));
+        .orElseGet(() -> texts.item(option));
   }
 
   /** What a person calls a stage; its code in words where the programme does not have it. */
-  public static String stage(Programme programme, String stage) {
-    return programme.stage(stage).map(Stage::title).orElseGet(() -> capital(words(stage)));
+  public String stage(String stage) {
+    return programme
+        .stage(stage)
+        .map(Stage::title)
+        .orElseGet(() -> Texts.capital(texts.item(stage)));
   }
 
-  /** A code as words: {@code one-hand} is one hand. */
-  static String words(String code) {
-    return code.replace('-', ' ');
-  }
-
-  /** A title within a sentence: its first letter small, unless the second is a capital too. */
-  static String withinSentence(String title) {
-    boolean word = title.length() > 1 && !Character.isUpperCase(title.charAt(1));
-    return word ? Character.toLowerCase(title.charAt(0)) + title.substring(1) : title;
-  }
-
-  private static String capital(String text) {
-    return text.isEmpty() ? text : Character.toUpperCase(text.charAt(0)) + text.substring(1);
-  }
-
-  private static Map<String, String> settingByTitle(
-      Programme programme, Prescription prescription) {
+  private Map<String, String> settingByTitle(Prescription prescription) {
     Setting setting = prescription.setting();
     Map<String, String> words = new LinkedHashMap<>();
     Optional<Variation> variation = programme.variation(prescription.variation());
@@ -153,8 +149,10 @@ public final class PrescriptionText {
       Optional<ProgressionVariable> variable = variation.flatMap(known -> known.variable(code));
       if (value != null && !noneYet(variable, value)) {
         words.put(
-            variable.map(ProgressionVariable::title).orElseGet(() -> capital(words(code))),
-            value(value));
+            variable
+                .map(ProgressionVariable::title)
+                .orElseGet(() -> Texts.capital(texts.item(code))),
+            texts.value(value));
       }
     }
     return words;
@@ -166,126 +164,130 @@ public final class PrescriptionText {
         && variable.filter(known -> known.harder() == Direction.INCREASE).isPresent();
   }
 
-  private static String amountOf(Dose dose) {
+  private String amountOf(Dose dose) {
     if (dose.repetitions() > 0) {
-      String held = dose.holdSeconds() > 0 ? ", each held " + seconds(dose.holdSeconds()) : "";
-      String within = dose.timeSeconds() > 0 ? " within " + seconds(dose.timeSeconds()) : "";
-      return count(dose.sets(), "set")
-          + " of "
-          + count(dose.repetitions(), "repetition")
-          + held
-          + within;
+      String sets =
+          texts.of(
+              "dose.sets-of",
+              count("dose.set", dose.sets()),
+              count("dose.repetition", dose.repetitions()));
+      String held =
+          dose.holdSeconds() > 0 ? texts.of("dose.held", sets, seconds(dose.holdSeconds())) : sets;
+      return dose.timeSeconds() > 0
+          ? texts.of("dose.within", held, seconds(dose.timeSeconds()))
+          : held;
     }
     if (dose.holdSeconds() > 0) {
-      return count(dose.sets(), "hold") + " of " + seconds(dose.holdSeconds());
+      return count("dose.hold", dose.sets(), seconds(dose.holdSeconds()));
     }
+    String sets = count("dose.set", dose.sets());
     if (dose.timeSeconds() > 0) {
-      return dose.sets() == 1
-          ? seconds(dose.timeSeconds())
-          : count(dose.sets(), "set") + " of " + seconds(dose.timeSeconds());
+      String time = seconds(dose.timeSeconds());
+      return dose.sets() == 1 ? time : texts.of("dose.sets-of", sets, time);
     }
-    return dose.sets() == 1 ? "" : count(dose.sets(), "set");
+    return dose.sets() == 1 ? "" : sets;
   }
 
-  private static String often(Dose dose) {
+  private String often(Dose dose) {
     int times = dose.timesPerWeek();
     if (times % DAYS_OF_A_WEEK == 0) {
       int daily = times / DAYS_OF_A_WEEK;
-      return daily == 1 ? "daily" : times(daily) + " a day";
+      return daily == 1 ? texts.of("dose.daily") : texts.of("dose.a-day", times(daily));
     }
-    return times(times) + " a week";
+    return texts.of("dose.a-week", times(times));
   }
 
-  private static String times(int times) {
+  private String times(int times) {
     return switch (times) {
-      case 1 -> "once";
-      case 2 -> "twice";
-      default -> times + " times";
+      case 1 -> texts.of("dose.once");
+      case 2 -> texts.of("dose.twice");
+      default -> texts.of("dose.times", times);
     };
   }
 
-  private static String count(int number, String thing) {
-    return number + " " + thing + (number == 1 ? "" : "s");
+  private String count(String key, int number, Object... more) {
+    Object[] filled = new Object[more.length + 1];
+    filled[0] = number;
+    System.arraycopy(more, 0, filled, 1, more.length);
+    return texts.of(key + (number == 1 ? ".one" : ".many"), filled);
   }
 
-  private static String seconds(int seconds) {
+  private String seconds(int seconds) {
     boolean minutes = seconds > SECONDS_OF_A_MINUTE && seconds % SECONDS_OF_A_MINUTE == 0;
-    return minutes ? seconds / SECONDS_OF_A_MINUTE + " min" : seconds + " s";
+    return texts.value(
+        minutes
+            ? Amount.of(seconds / SECONDS_OF_A_MINUTE, Unit.MINUTE)
+            : Amount.of(seconds, Unit.SECOND));
   }
 
-  private static String unit(Unit unit) {
-    return switch (unit) {
-      case DEGREE -> "°";
-      case SCORE, COUNT -> "";
-      case CENTIMETRE, KILOGRAM, MINUTE, SECOND -> " " + unit.ucum();
-    };
+  private String variable(String variation, String variable) {
+    return texts.within(
+        programme
+            .variation(variation)
+            .flatMap(known -> known.variable(variable))
+            .map(ProgressionVariable::title)
+            .orElseGet(() -> Texts.capital(texts.item(variable))));
   }
 
-  private static String variable(Programme programme, Change change) {
-    return withinSentence(variable(programme, change.variation(), change.variable()));
-  }
-
-  private static String variable(Programme programme, String variation, String variable) {
-    return programme
-        .variation(variation)
-        .flatMap(known -> known.variable(variable))
-        .map(ProgressionVariable::title)
-        .orElseGet(() -> capital(words(variable)));
-  }
-
-  private static String eased(Programme programme, Change change) {
+  private String easier(String harder, Change change) {
     if (change.eased().isEmpty()) {
-      return "";
+      return harder;
     }
-    return change.eased().stream()
-        .map(code -> withinSentence(variable(programme, change.variation(), code)))
-        .collect(Collectors.joining(", ", "; made easier with it: ", ""));
+    return texts.of(
+        "change.easier",
+        harder,
+        change.eased().stream()
+            .map(code -> variable(change.variation(), code))
+            .collect(Collectors.joining(", ")));
   }
 
-  private static String comma(String text) {
-    return text.isEmpty() ? "" : ", " + text;
+  private String moved(String what, String moves) {
+    return moves.isEmpty() ? what : texts.of("change.moved", what, moves);
   }
 
-  private static String moves(String from, String to) {
+  private String moves(String from, String to) {
     if (from.equals(to)) {
       return "";
     }
     if (from.isEmpty()) {
-      return "to " + to;
+      return texts.of("moves.to", to);
     }
-    return to.isEmpty() ? "no longer " + from : "from " + from + " to " + to;
+    return to.isEmpty() ? texts.of("moves.from", from) : texts.of("moves.from-to", from, to);
   }
 
   /**
    * One side of a change. It is a stage, a dose, a value, or several settings with a dose, each as
    * the decision wrote it.
    */
-  private static String side(Programme programme, Change change, String text) {
+  private String side(Change change, String text) {
+    if (text.isEmpty()) {
+      return text;
+    }
     if (change.variable().isBlank() && programme.stage(text).isPresent()) {
-      return "“" + stage(programme, text) + "”";
+      return texts.of("quoted", stage(text));
     }
     return Arrays.stream(text.split(", "))
-        .map(part -> part(programme, change.variation(), part))
+        .map(part -> part(change.variation(), part))
         .collect(Collectors.joining(", "));
   }
 
-  private static String part(Programme programme, String variation, String text) {
+  private String part(String variation, String text) {
     int blank = text.indexOf(' ');
     String first = blank < 0 ? text : text.substring(0, blank);
     String rest = blank < 0 ? "" : text.substring(blank + 1);
     boolean named =
         programme.variation(variation).flatMap(known -> known.variable(first)).isPresent();
-    if (named) {
-      return withinSentence(variable(programme, variation, first)) + " " + written(rest);
-    }
-    return written(text);
+    return named ? variable(variation, first) + " " + written(rest) : written(text);
   }
 
-  private static String written(String text) {
-    String degrees = " " + Unit.DEGREE.ucum();
-    if (text.endsWith(degrees)) {
-      return text.substring(0, text.length() - degrees.length()) + unit(Unit.DEGREE);
+  private String written(String text) {
+    Matcher amount = AMOUNT.matcher(text);
+    if (amount.matches()) {
+      return texts.value(Amount.of(amount.group(1), Unit.find(amount.group(2)).orElseThrow()));
     }
-    return words(text);
+    Matcher held = HELD.matcher(text);
+    return held.find()
+        ? text.substring(0, held.start()) + texts.of("dose.short.held", held.group(1))
+        : texts.grade(text);
   }
 }

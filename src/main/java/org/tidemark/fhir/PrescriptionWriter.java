@@ -52,7 +52,7 @@ public final class PrescriptionWriter {
       Optional<String> replacesId,
       Optional<String> basedOnProposalId) {
     String variation = prescription.variation();
-    String title = PrescriptionText.title(plan.programme(), variation);
+    String title = plan.words().title(variation);
     ServiceRequest request = new ServiceRequest();
     request.setText(PlanText.prescription(plan, prescription, why, kind));
     request.addExtension(new Extension(Codes.STAGE_OF, new CodeType(prescription.stage())));
@@ -73,7 +73,7 @@ public final class PrescriptionWriter {
     request.setOccurrence(timing(prescription.dose()));
     request.setAuthoredOnElement(DateTimes.dateTime(why.asOf()));
     request.setRequester(new Reference(plan.engineDevice()));
-    request.addBodySite(BodySites.of(plan.programme(), plan.side()));
+    request.addBodySite(BodySites.of(plan.texts(), plan.programme(), plan.side()));
     request.setPatientInstruction(instruction(plan, prescription, kind));
     return request;
   }
@@ -84,6 +84,22 @@ public final class PrescriptionWriter {
     code.addCoding(
         new Coding(Codes.SNOMED, Codes.SNOMED_THERAPEUTIC_EXERCISE, "Therapeutic exercise"));
     return code.setText(title);
+  }
+
+  /**
+   * A copy of a request with its words as the plan's language has them. An instruction that someone
+   * else has written stays.
+   */
+  public static ServiceRequest tell(
+      ServiceRequest request,
+      PlanIdentity plan,
+      Prescription prescription,
+      Decision why,
+      Kind kind) {
+    ServiceRequest told = request.copy();
+    told.setText(PlanText.prescription(plan, prescription, why, kind));
+    told.setPatientInstruction(instruction(plan, prescription, kind));
+    return told;
   }
 
   /**
@@ -131,27 +147,27 @@ public final class PrescriptionWriter {
   }
 
   private static String instruction(PlanIdentity plan, Prescription prescription, Kind kind) {
+    Texts texts = plan.texts();
     StringBuilder words = new StringBuilder();
     if (kind == Kind.PROPOSAL) {
-      words.append("Proposed: not to be done before a clinician has agreed. ");
+      words.append(texts.of("exercise.proposed")).append(" ");
     }
-    words
-        .append(PrescriptionText.title(plan.programme(), prescription.variation()))
-        .append(", ")
-        .append(BodySites.words(plan.programme(), plan.side()))
-        .append(": ")
-        .append(PrescriptionText.dose(prescription.dose()))
-        .append(".");
-    sentence(words, PrescriptionText.setting(plan.programme(), prescription));
+    words.append(
+        texts.of(
+            "exercise.instruction",
+            plan.words().title(prescription.variation()),
+            BodySites.words(texts, plan.programme(), plan.side()),
+            plan.words().dose(prescription.dose())));
+    sentence(words, plan.words().setting(prescription));
     sentence(
         words,
         plan.programme()
             .variation(prescription.variation())
             .map(Variation::instruction)
             .orElse(""));
-    sentence(words, SafetyText.sessionRule());
-    sentence(words, "Stop all exercise and report it when one of these shows.");
-    SafetyText.signs()
+    sentence(words, SafetyText.sessionRule(texts));
+    sentence(words, texts.of("plan.stop.sentence"));
+    SafetyText.signs(texts)
         .forEach(sign -> sentence(words, sign.name() + " " + String.join(" ", sign.lines())));
     return words.toString();
   }

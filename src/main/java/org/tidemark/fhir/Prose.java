@@ -7,8 +7,15 @@ import org.hl7.fhir.utilities.xhtml.XhtmlNode;
 
 /** Builds a narrative from text alone; whatever is passed in is text and never markup. */
 final class Prose {
-  private final XhtmlNode div =
-      new XhtmlNode(NodeType.Element, "div").setAttribute("xmlns", XhtmlNode.XMLNS);
+  private final XhtmlNode div;
+
+  Prose(Texts texts) {
+    div =
+        new XhtmlNode(NodeType.Element, "div")
+            .setAttribute("xmlns", XhtmlNode.XMLNS)
+            .setAttribute("lang", texts.language())
+            .setAttribute("xml:lang", texts.language());
+  }
 
   Prose title(String text) {
     div.addTag("h2").addText(text);

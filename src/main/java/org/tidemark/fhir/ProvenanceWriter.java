@@ -45,7 +45,7 @@ public final class ProvenanceWriter {
           .setSystem(Codes.DECISION)
           .setCode(decision.verdict().code());
     }
-    provenance.getActivity().setText(PlanText.heading(decision));
+    provenance.getActivity().setText(PlanText.heading(plan.texts(), decision));
     provenance
         .addAgent()
         .setType(Codes.concept(Codes.PARTICIPANT_TYPE, "author", "Author"))
@@ -61,10 +61,13 @@ public final class ProvenanceWriter {
   }
 
   private static Narrative text(PlanIdentity plan, Decision decision) {
-    return new Prose()
+    Texts texts = plan.texts();
+    return new Prose(texts)
         .title(PlanText.title(plan))
-        .labelled(PlanText.heading(decision), "As of " + DateTimes.words(decision.asOf()) + ".")
-        .paragraph("Rests on:")
+        .labelled(
+            PlanText.heading(plan.texts(), decision),
+            texts.of("plan.as-of", texts.time(decision.asOf())))
+        .paragraph(texts.of("plan.rests"))
         .list(decision.restsOn().stream().map(FactSource::reference).toList())
         .narrative();
   }

@@ -9,31 +9,30 @@ import org.tidemark.decision.Warning;
 import org.tidemark.decision.Warning.Urgency;
 
 /** What stops an exercise, and the cautions that go with every plan. */
-final class SafetyText {
+public final class SafetyText {
   /** The top of what every response policy still accepts during and after a session. */
   static final int ACCEPTED_PAIN = 5;
 
-  /** The usual cautions. */
-  static final List<String> CAUTIONS =
-      List.of(
-          "Limits set by a surgeon or another clinician come first: follow them.",
-          "Local codes and licensed practice come first.",
-          "Not for use without a clinician, who answers for the plan.");
-
   private SafetyText() {}
 
+  /** The usual cautions. */
+  public static List<String> cautions(Texts texts) {
+    return List.of(
+        texts.of("safety.caution.1"), texts.of("safety.caution.2"), texts.of("safety.caution.3"));
+  }
+
   /** The rule for a single session. */
-  static String sessionRule() {
-    return "Stop for the day when it hurts more than at rest, unless your clinician has said how much"
-        + " pain is acceptable; above "
-        + ACCEPTED_PAIN
-        + " out of 10 always stop. Report the pain during, after and the next morning.";
+  public static String sessionRule(Texts texts) {
+    return texts.of("safety.session", ACCEPTED_PAIN);
   }
 
   /** The signs that stop all exercise, by what to do about them, the most pressing first. */
-  static List<Prose.Named> signs() {
+  static List<Prose.Named> signs(Texts texts) {
     return Arrays.stream(Urgency.values())
-        .map(urgency -> new Prose.Named(urgency.sentence(), List.of(sentences(ofUrgency(urgency)))))
+        .map(
+            urgency ->
+                new Prose.Named(
+                    texts.urgency(urgency), List.of(sentences(texts, ofUrgency(urgency)))))
         .toList();
   }
 
@@ -46,8 +45,8 @@ final class SafetyText {
   }
 
   /** The signs, each in its sentence. */
-  static String sentences(Collection<Warning> warnings) {
-    return warnings.stream().map(Warning::sentence).collect(Collectors.joining(" "));
+  static String sentences(Texts texts, Collection<Warning> warnings) {
+    return warnings.stream().map(texts::warning).collect(Collectors.joining(" "));
   }
 
   private static List<Warning> ofUrgency(Urgency urgency) {

@@ -1,6 +1,7 @@
 package org.tidemark.fhir;
 
 import java.util.List;
+import java.util.Locale;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.Goal;
@@ -135,7 +136,11 @@ public final class TargetReader {
     if (variables.stream().noneMatch(variable -> variable.accepts(value))) {
       throw Problem.of(
           Problem.Kind.OUT_OF_RANGE,
-          "'" + definition.measure() + "' cannot be set to " + PrescriptionText.value(value) + ".",
+          "'"
+              + definition.measure()
+              + "' cannot be set to "
+              + Texts.of(Locale.ENGLISH).value(value)
+              + ".",
           path);
     }
     return value;

@@ -20,6 +20,7 @@ import org.jboss.logging.MDC;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Links;
 import org.tidemark.application.Records;
+import org.tidemark.application.Retelling;
 import org.tidemark.application.Types;
 import org.tidemark.application.Validating;
 import org.tidemark.fhir.BodyCheck;
@@ -47,6 +48,8 @@ public class FhirServlet extends RestfulServer {
   @Inject
   long bodyLimit;
 
+  @Inject transient Retelling retelling;
+
   @ConfigProperty(name = "quarkus.application.version")
   @Inject
   String version;
@@ -67,11 +70,18 @@ public class FhirServlet extends RestfulServer {
         type ->
             providers.add(
                 new RecordProvider(
-                    typeClass(type), records, histories, references, validations, patches)));
+                    typeClass(type),
+                    records,
+                    histories,
+                    references,
+                    validations,
+                    retelling,
+                    patches)));
     Types.PUBLISHED.forEach(
         type ->
             providers.add(
-                new ReadProvider(typeClass(type), records, histories, references, validations)));
+                new ReadProvider(
+                    typeClass(type), records, histories, references, validations, retelling)));
     setResourceProviders(providers);
     setServerConformanceProvider(new OwnOperations(this, records));
     registerProvider(new BundleProvider(records, histories, references));

@@ -7,10 +7,13 @@ import ca.uhn.fhir.rest.annotation.Read;
 import ca.uhn.fhir.rest.annotation.Search;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.IResourceProvider;
+import java.util.List;
+import java.util.Locale;
 import java.util.Optional;
 import java.util.OptionalLong;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.DomainResource;
 import org.hl7.fhir.r4.model.IdType;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.Resource;
@@ -18,6 +21,7 @@ import org.tidemark.application.Address;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Kept;
 import org.tidemark.application.Records;
+import org.tidemark.application.Retelling;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 
@@ -28,14 +32,17 @@ class ReadProvider implements IResourceProvider {
   private final HistoryBundles past;
   private final SearchBundles found;
   private final Validations validations;
+  private final Retelling retelling;
 
   ReadProvider(
       Class<? extends Resource> type,
       Records records,
       Histories histories,
       References references,
-      Validations validations) {
+      Validations validations,
+      Retelling retelling) {
     this.validations = validations;
+    this.retelling = retelling;
     this.past = new HistoryBundles(histories, references);
     this.found = new SearchBundles(records, references);
     this.type = type;
@@ -61,10 +68,22 @@ class ReadProvider implements IResourceProvider {
             .filter(known -> known.isPresent() || !id.hasVersionIdPart())
             .flatMap(known -> records.kept(type.getSimpleName(), id.getIdPart(), known))
             .orElseThrow(() -> absent(id));
+    Optional<DomainResource> told = id.hasVersionIdPart() ? Optional.empty() : told(kept, request);
+    if (told.isPresent()) {
+      return told.get();
+    }
     if (!SearchAnswers.isPlain(request)) {
       return kept.parsed().get();
     }
     return ReadAnswers.remember(request, type, id, kept);
+  }
+
+  /** The record in the language that is asked for, where that is not the one it is stored in. */
+  private Optional<DomainResource> told(Kept kept, RequestDetails request) {
+    List<Locale> asked = AskedLanguages.of(request.getHeader(AskedLanguages.HEADER));
+    return asked.isEmpty() || !Retelling.TOLD.contains(type)
+        ? Optional.empty()
+        : retelling.in(asked, (DomainResource) kept.parsed().get());
   }
 
   private Problem absent(IdType id) {

@@ -25,6 +25,7 @@ import org.tidemark.application.Address;
 import org.tidemark.application.Condition;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Records;
+import org.tidemark.application.Retelling;
 import org.tidemark.application.Written;
 import org.tidemark.fhir.EntityTags;
 import org.tidemark.fhir.Patches;
@@ -44,8 +45,9 @@ final class RecordProvider extends ReadProvider {
       Histories histories,
       References references,
       Validations validations,
+      Retelling retelling,
       Patches patches) {
-    super(type, records, histories, references, validations);
+    super(type, records, histories, references, validations, retelling);
     this.patches = patches;
   }
 

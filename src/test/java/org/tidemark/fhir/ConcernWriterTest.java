@@ -97,7 +97,7 @@ class ConcernWriterTest {
     Date when = Date.from(Instant.parse("2026-05-04T05:31:02Z"));
     Task task =
         ConcernWriter.parked(
-            "Patient/x", "Observation/9", "It names no side <left or right>.", when);
+            Sample.TEXTS, "Patient/x", "Observation/9", "It names no side <left or right>.", when);
     assertTrue(task.getCode().hasCoding(Codes.CLINICIAN_TASK, "sort-out"));
     assertEquals("Observation/9", task.getFocus().getReference());
     assertEquals("Patient/x", task.getFor().getReference());

@@ -20,7 +20,7 @@ class DemandTextTest {
         "0.97 | 1.001 | 1.004 | about as much as what stood before (between 3 % less and as much)"
       })
   void aStepIsMoreOrLessWithItsBand(double low, double mid, double high, String words) {
-    String step = DemandText.step(new Ratio(low, mid, high, false, List.of()));
+    String step = DemandText.step(Sample.TEXTS, new Ratio(low, mid, high, false, List.of()));
     assertTrue(step.contains(words), step);
     assertTrue(step.contains("Symptoms decide"), step);
     assertFalse(step.contains("uncertain"), step);
@@ -37,7 +37,8 @@ class DemandTextTest {
         "0.7 | 0.8 | 0.999 | this asks less than what stood before; how much is uncertain"
       })
   void beyondTheModelOnlyMoreOrLess(double low, double mid, double high, String words) {
-    String step = DemandText.step(new Ratio(low, mid, high, true, List.of("calf-girth")));
+    String step =
+        DemandText.step(Sample.TEXTS, new Ratio(low, mid, high, true, List.of("calf-girth")));
     assertTrue(step.contains(words), step);
     assertFalse(step.contains("%"), step);
     assertTrue(step.endsWith("Estimated for want of a measurement: calf girth."), step);
@@ -45,7 +46,7 @@ class DemandTextTest {
 
   @Test
   void neverAForceAndNeverAPromise() {
-    String step = DemandText.step(new Ratio(1.01, 1.04, 1.08, true, List.of()));
+    String step = DemandText.step(Sample.TEXTS, new Ratio(1.01, 1.04, 1.08, true, List.of()));
     assertFalse(step.matches("(?is).*\\b(safe|newton|N|MPa|pascal|force)\\b.*"), step);
     assertEquals(1, step.lines().count());
   }

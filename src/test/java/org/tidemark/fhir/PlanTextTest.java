@@ -242,7 +242,8 @@ class PlanTextTest {
         "PLACE    | PLACED     | A first prescription."
       })
   void aDecisionIsHeadedByWhatItComesTo(Verdict verdict, Reason reason, String heading) {
-    assertEquals(heading, PlanText.heading(new Sample.Builder(verdict, reason).decision()));
+    assertEquals(
+        heading, PlanText.heading(Sample.TEXTS, new Sample.Builder(verdict, reason).decision()));
   }
 
   private static Symptoms during(int pain, PainScore rest) {

@@ -42,7 +42,7 @@ class PrescriptionTextTest {
         "2 | 5  | 0  | 60  | 7  | 2 sets of 5 repetitions within 60 s, daily"
       })
   void saysHowMuchAndHowOften(int sets, int reps, int hold, int time, int week, String words) {
-    assertEquals(words, PrescriptionText.dose(new Dose(sets, reps, hold, time, week)));
+    assertEquals(words, Sample.WORDS.dose(new Dose(sets, reps, hold, time, week)));
   }
 
   @Test
@@ -50,7 +50,7 @@ class PrescriptionTextTest {
     assertEquals(
         "Rocking forward into the full bend: height of the step under the front foot 17.5 cm, "
             + "help of the hands one hand; 2 sets of 10 repetitions, daily",
-        PrescriptionText.line(Sample.PROGRAMME, Sample.STEP));
+        Sample.WORDS.line(Sample.STEP));
   }
 
   @Test
@@ -78,10 +78,8 @@ class PrescriptionTextTest {
   void anExerciseThatTheProgrammeDoesNotHaveIsNamedByItsCode() {
     Prescription other =
         new Prescription("late-stage", "wall-sit", new Setting(Map.of()), Sample.TWO_TENS);
-    assertEquals(
-        "Wall sit: 2 sets of 10 repetitions, daily",
-        PrescriptionText.line(Sample.PROGRAMME, other));
-    assertEquals("Late stage", PrescriptionText.stage(Sample.PROGRAMME, "late-stage"));
+    assertEquals("Wall sit: 2 sets of 10 repetitions, daily", Sample.WORDS.line(other));
+    assertEquals("Late stage", Sample.WORDS.stage("late-stage"));
   }
 
   @ParameterizedTest(name = "{0} {1}, {2} to {3}")
@@ -101,9 +99,7 @@ class PrescriptionTextTest {
       })
   void saysWhatChanges(Change.Kind kind, String variable, String from, String to, String words) {
     Change change = new Change(kind, "split-squat-rock", variable, from, to, List.of());
-    assertEquals(
-        "Rocking forward into the full bend: " + words,
-        PrescriptionText.change(Sample.PROGRAMME, change));
+    assertEquals("Rocking forward into the full bend: " + words, Sample.WORDS.change(change));
   }
 
   @Test
@@ -112,12 +108,12 @@ class PrescriptionTextTest {
         new Change(Change.Kind.STAGE, "split-squat-rock", "", "unloaded", "body-weight", List.of());
     assertEquals(
         "Next stage: “Bending with your own weight”, after “Bending without load”",
-        PrescriptionText.change(Sample.PROGRAMME, stage));
+        Sample.WORDS.change(stage));
     Change placed =
         new Change(Change.Kind.PLACED, "split-squat-rock", "", "", "unloaded", List.of());
     assertEquals(
         "First exercises: “Bending without load”, beginning with rocking forward into the full bend",
-        PrescriptionText.change(Sample.PROGRAMME, placed));
+        Sample.WORDS.change(placed));
   }
 
   @Test
@@ -133,7 +129,7 @@ class PrescriptionTextTest {
     assertEquals(
         "Rocking forward into the full bend: height of the step under the front foot from 36 cm to "
             + "18 cm; made easier with it: help of the hands",
-        PrescriptionText.change(Sample.PROGRAMME, bridged));
+        Sample.WORDS.change(bridged));
   }
 
   @Test
@@ -148,20 +144,19 @@ class PrescriptionTextTest {
         "Rocking forward into the full bend: height of the step under the front foot from 24 cm to "
             + "17.5 cm. The smallest step that can be made is too big to take alone. "
             + "A book of 5 cm would open the way.",
-        PrescriptionText.considered(Sample.PROGRAMME, weighed));
+        Sample.WORDS.considered(weighed));
   }
 
   @Test
   void saysValuesWithTheirUnits() {
-    assertEquals("10 min", PrescriptionText.value(Amount.of(10, Unit.MINUTE)));
-    assertEquals("3", PrescriptionText.value(Amount.of(3, Unit.SCORE)));
-    assertEquals("toes tucked", PrescriptionText.value(new Grade("toes-tucked")));
-    assertEquals("no", PrescriptionText.value(YesNo.NO));
+    assertEquals("10 min", Sample.TEXTS.value(Amount.of(10, Unit.MINUTE)));
+    assertEquals("3", Sample.TEXTS.value(Amount.of(3, Unit.SCORE)));
+    assertEquals("toes tucked", Sample.TEXTS.value(new Grade("toes-tucked")));
+    assertEquals("no", Sample.TEXTS.value(YesNo.NO));
   }
 
   private static String setting(Map<String, Value> values) {
-    return PrescriptionText.setting(
-        Sample.PROGRAMME,
+    return Sample.WORDS.setting(
         new Prescription("body-weight", "split-squat-rock", new Setting(values), Sample.TWO_TENS));
   }
 }

@@ -6,6 +6,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import java.util.LinkedHashMap;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.CodeType;
@@ -159,7 +160,8 @@ class PrescriptionWriterTest {
   @CsvSource({"RIGHT, 24028007, right knee", "LEFT, 7771000, left knee"})
   void theBodySiteIsOneRegionAndThePlansOwnSide(Side side, String code, String words) {
     PlanIdentity plan =
-        new PlanIdentity("p", "Patient/x", side, Sample.PROGRAMME, "Device/d", "Organization/o");
+        new PlanIdentity(
+            "p", "Patient/x", side, Sample.PROGRAMME, "Device/d", "Organization/o", Locale.ENGLISH);
     var site = order(plan, Sample.STEP).getBodySiteFirstRep();
     assertEquals(
         List.of("72696002", code), site.getCoding().stream().map(Coding::getCode).toList());
@@ -193,7 +195,8 @@ class PrescriptionWriterTest {
   void aPersonInAnotherRecordSystemIsReferredToThere() {
     String there = "https://records.example/fhir/Patient/77";
     PlanIdentity plan =
-        new PlanIdentity("p", there, Side.LEFT, Sample.PROGRAMME, "Device/d", "Organization/o");
+        new PlanIdentity(
+            "p", there, Side.LEFT, Sample.PROGRAMME, "Device/d", "Organization/o", Locale.ENGLISH);
     ServiceRequest stored = Sample.stored(ServiceRequest.class, order(plan, Sample.STEP));
     assertEquals(there, stored.getSubject().getReference());
   }

@@ -5,6 +5,7 @@ import java.math.BigDecimal;
 import java.time.OffsetDateTime;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
@@ -92,19 +93,30 @@ final class Sample {
   static final Programme PROGRAMME = programme("Full bend under load", ROCK);
   static final PlanIdentity PLAN = plan(PROGRAMME);
 
+  /** The plan in German, as far as its programme is translated. */
+  static final PlanIdentity GERMAN = plan(PROGRAMME, Locale.GERMAN);
+
+  static final Texts TEXTS = PLAN.texts();
+  static final PrescriptionText WORDS = PLAN.words();
+
   static final Change LOWER =
       new Change(Change.Kind.VARIABLE, ROCK.code(), "step-height", "24 cm", "17.5 cm", List.of());
 
   private Sample() {}
 
   static PlanIdentity plan(Programme programme) {
+    return plan(programme, Locale.ENGLISH);
+  }
+
+  static PlanIdentity plan(Programme programme, Locale language) {
     return new PlanIdentity(
         "plan-1",
         "Patient/ines-marlow",
         Side.RIGHT,
         programme,
         "Device/tidemark-engine",
-        "Organization/clinic");
+        "Organization/clinic",
+        language);
   }
 
   static Programme programme(String title, Variation variation) {

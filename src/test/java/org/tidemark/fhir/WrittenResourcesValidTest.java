@@ -44,42 +44,49 @@ class WrittenResourcesValidTest {
 
   @TestFactory
   Stream<DynamicTest> isValid() {
+    return Stream.of(Sample.PLAN, Sample.GERMAN)
+        .flatMap(
+            plan ->
+                written(plan)
+                    .map(
+                        resource ->
+                            DynamicTest.dynamicTest(
+                                resource.fhirType() + ", " + plan.language(),
+                                () -> assertEquals(List.of(), errors(resource)))));
+  }
+
+  private static Stream<Resource> written(PlanIdentity plan) {
     return Stream.of(
-            order(),
-            plan(),
-            goal(),
-            ForecastWriter.write(
-                Sample.PLAN, Sample.course(135, 110, 113, 115, 119, 121, 124), Optional.empty()),
-            ForecastWriter.write(Sample.PLAN, Sample.course(135, 110), Optional.empty()),
-            GuidanceWriter.write(
-                Sample.PLAN,
-                weighed().with(List.of(Sample.course(135, 110, 113, 115, 119, 121, 124).figures())),
-                List.of("CarePlan/plan-1")),
-            GuidanceWriter.write(
-                Sample.PLAN,
-                weighed().with(List.of(Sample.course(135, new double[30]).figures())),
-                List.of("CarePlan/plan-1")),
-            GuidanceWriter.write(Sample.PLAN, weighed(), List.of("CarePlan/plan-1")),
-            GuidanceWriter.write(Sample.PLAN, Sample.incomplete(), List.of("CarePlan/plan-1")),
-            ProvenanceWriter.write(
-                Sample.PLAN,
-                Sample.progress(),
-                List.of("CarePlan/plan-1/_history/2"),
-                List.of(),
-                now()),
-            ConcernWriter.warning(Sample.PLAN, Sample.warned()),
-            ConcernWriter.review(Sample.PLAN, Sample.warned(), "CarePlan/plan-1"),
-            ConcernWriter.approval(Sample.PLAN, "ServiceRequest/c", Sample.progress()),
-            ConcernWriter.parked("Patient/x", "Observation/9", "It names no side.", now()))
-        .map(
-            resource ->
-                DynamicTest.dynamicTest(
-                    resource.fhirType(), () -> assertEquals(List.of(), errors(resource))));
+        order(plan),
+        plan(plan),
+        goal(plan),
+        ForecastWriter.write(
+            plan, Sample.course(135, 110, 113, 115, 119, 121, 124), Optional.empty()),
+        ForecastWriter.write(plan, Sample.course(135, 110), Optional.empty()),
+        GuidanceWriter.write(
+            plan,
+            weighed().with(List.of(Sample.course(135, 110, 113, 115, 119, 121, 124).figures())),
+            List.of("CarePlan/plan-1")),
+        GuidanceWriter.write(
+            plan,
+            weighed().with(List.of(Sample.course(135, new double[30]).figures())),
+            List.of("CarePlan/plan-1")),
+        GuidanceWriter.write(plan, weighed(), List.of("CarePlan/plan-1")),
+        GuidanceWriter.write(plan, Sample.incomplete(), List.of("CarePlan/plan-1")),
+        ProvenanceWriter.write(
+            plan, Sample.progress(), List.of("CarePlan/plan-1/_history/2"), List.of(), now()),
+        ConcernWriter.warning(plan, Sample.warned()),
+        ConcernWriter.review(plan, Sample.warned(), "CarePlan/plan-1"),
+        ConcernWriter.approval(plan, "ServiceRequest/c", Sample.progress()),
+        ConcernWriter.parked(
+            plan.texts(), "Patient/x", "Observation/9", "It names no side.", now()));
   }
 
   @Test
   void theValidatorBites() {
-    Task task = ConcernWriter.parked("Patient/x", "Observation/9", "It names no side.", now());
+    Task task =
+        ConcernWriter.parked(
+            Sample.TEXTS, "Patient/x", "Observation/9", "It names no side.", now());
     task.setIntent(null);
     task.getCode().getCodingFirstRep().setCode("no-such-task");
     assertNotEquals(List.of(), errors(task));
@@ -90,9 +97,9 @@ class WrittenResourcesValidTest {
         resource, PROFILES.getOrDefault(resource.fhirType(), new String[0]));
   }
 
-  private static Resource order() {
+  private static Resource order(PlanIdentity plan) {
     return PrescriptionWriter.write(
-        Sample.PLAN,
+        plan,
         Sample.STEP,
         Sample.progress(),
         Kind.ORDER,
@@ -101,7 +108,7 @@ class WrittenResourcesValidTest {
         Optional.of("b"));
   }
 
-  private static Resource plan() {
+  private static Resource plan(PlanIdentity plan) {
     CarePlan current = new CarePlan();
     current.setStatus(CarePlan.CarePlanStatus.ACTIVE);
     current.setIntent(CarePlan.CarePlanIntent.PLAN);
@@ -110,7 +117,7 @@ class WrittenResourcesValidTest {
     current.setSubject(new Reference("Patient/ines-marlow"));
     return CarePlanWriter.apply(
         current,
-        Sample.PLAN,
+        plan,
         List.of("a"),
         List.of("b"),
         List.of("g"),
@@ -119,7 +126,7 @@ class WrittenResourcesValidTest {
         Sample.progress());
   }
 
-  private static Resource goal() {
+  private static Resource goal(PlanIdentity plan) {
     GoalDefinition range =
         Sample.goal(GoalDefinition.Kind.BODY, "comfortable-flexion", Direction.INCREASE);
     GoalReading reading =
@@ -131,7 +138,7 @@ class WrittenResourcesValidTest {
             Optional.of(Amount.of(118, Unit.DEGREE)),
             Optional.of(Amount.of(131, Unit.DEGREE)),
             false);
-    return GoalWriter.write(Sample.PLAN, reading, Optional.empty(), Optional.empty(), Sample.AS_OF);
+    return GoalWriter.write(plan, reading, Optional.empty(), Optional.empty(), Sample.AS_OF);
   }
 
   private static Decision weighed() {
