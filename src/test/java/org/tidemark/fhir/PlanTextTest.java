@@ -9,12 +9,14 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.regex.Pattern;
+import java.util.stream.Stream;
 import javax.xml.parsers.DocumentBuilderFactory;
 import org.hl7.fhir.r4.model.Narrative;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.EnumSource;
+import org.junit.jupiter.params.provider.MethodSource;
 import org.tidemark.decision.Change;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.Reason;
@@ -147,9 +149,30 @@ class PlanTextTest {
         "Walk to work");
   }
 
-  @Test
-  void everyValueIsTextAndNeverMarkup() throws Exception {
-    String evil = "<script>alert(1)</script> <b>&\"' ]]>";
+  /**
+   * The kinds of injection that OWASP's lists name (elements, attributes, comments, sections,
+   * entities, addresses, templates), each in words of our own.
+   */
+  static Stream<String> injections() {
+    return Stream.of(
+        "<script>alert(1)</script> <b>&\"' ]]>",
+        "<img src=x onerror=alert(1)>",
+        "<svg/onload=alert(1)>",
+        "\"><iframe src=\"javascript:alert(1)\"></iframe>",
+        "' onmouseover='alert(1)",
+        "<!-- --><![CDATA[<b>]]>",
+        "</div></body><h1>",
+        "&lt;script&gt;alert(1)&lt;/script&gt;",
+        "&#60;b&#62; &#x3c;b&#x3e; &unknown;",
+        "<a href=\" javascript:alert(1)\">x</a>",
+        "<a href=\"data:text/html;base64,PGI+\">x</a>",
+        "{0} '{'1'}' ${7*7} {{7*7}} #{7*7} {plan.title.raw}",
+        "\u202Ereversed\u202C <b>");
+  }
+
+  @ParameterizedTest
+  @MethodSource("injections")
+  void everyValueIsTextAndNeverMarkup(String evil) throws Exception {
     Variation rock = Sample.ROCK;
     Variation marked =
         new Variation(
@@ -176,7 +199,9 @@ class PlanTextTest {
     String div = narrative.getDivAsString();
     assertFalse(div.contains("<script"), div);
     Document parsed = parse(div);
-    assertEquals(0, parsed.getElementsByTagName("script").getLength());
+    for (String element : List.of("script", "img", "svg", "iframe", "a", "h1")) {
+      assertEquals(0, parsed.getElementsByTagName(element).getLength(), element);
+    }
     String words = parsed.getDocumentElement().getTextContent();
     assertEquals(times, words.split(Pattern.quote(evil), -1).length - 1, words);
   }
