@@ -5,6 +5,8 @@ import static org.hamcrest.Matchers.containsString;
 import static org.hamcrest.Matchers.emptyOrNullString;
 import static org.hamcrest.Matchers.equalTo;
 import static org.hamcrest.Matchers.hasSize;
+import static org.hamcrest.Matchers.nullValue;
+import static org.hamcrest.Matchers.oneOf;
 
 import io.quarkus.test.junit.QuarkusTest;
 import io.restassured.response.ValidatableResponse;
@@ -31,6 +33,35 @@ class ProtocolCasesTest {
     given().head("/fhir/Patient/nobody").then().statusCode(404);
     given().options("/fhir").then().statusCode(200);
     given().request("TRACE", "/fhir/Patient/head").then().statusCode(405);
+  }
+
+  /** The rules of WHATWG's Fetch standard for requests across origins. */
+  @Test
+  void case14APortalUnderAnotherAddressIsLetInOnlyIfItIsConfigured() {
+    given()
+        .header("Origin", "https://portal.example")
+        .header("Access-Control-Request-Method", "PUT")
+        .header("Access-Control-Request-Headers", "content-type,if-match")
+        .options("/fhir/Patient/head")
+        .then()
+        .statusCode(oneOf(200, 204))
+        .header("Access-Control-Allow-Origin", "https://portal.example")
+        .header("Access-Control-Allow-Methods", containsString("PUT"))
+        .header("Access-Control-Allow-Headers", containsString("if-match"));
+    Fhir.put("Patient", "across", "").statusCode(201);
+    given()
+        .header("Origin", "https://portal.example")
+        .get("/fhir/Patient/across")
+        .then()
+        .statusCode(200)
+        .header("Access-Control-Allow-Origin", "https://portal.example")
+        .header("Access-Control-Expose-Headers", containsString("ETag"));
+    given()
+        .header("Origin", "https://elsewhere.example")
+        .get("/fhir/Patient/across")
+        .then()
+        .statusCode(403)
+        .header("Access-Control-Allow-Origin", nullValue());
   }
 
   @Test
