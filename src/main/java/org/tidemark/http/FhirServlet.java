@@ -91,6 +91,7 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new Conformance(parameters, links));
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new ReadAnswers());
+    registerInterceptor(new PaperAnswers());
     registerInterceptor(new OpenApiAnswers(this, records, base.substring(0, base.length() - 1)));
   }
 
