@@ -161,5 +161,4 @@ final class ExerciseWords {
         ? words.of("time.minutes", seconds / SECONDS_OF_A_MINUTE)
         : words.of("time.seconds", seconds);
   }
-
 }

@@ -8,7 +8,6 @@ import java.util.List;
 import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
-import java.util.Set;
 import java.util.stream.Stream;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.Verdict;
@@ -51,7 +50,7 @@ public record Handout(
     List<String> contact) {
   private static final double PICTURE_WIDTH_MM = 82;
   private static final double PICTURE_HEIGHT_MM = 105;
-  private static final Set<String> RUNNING = Set.of("active", "draft");
+  private static final String RUNNING = "active";
 
   /**
    * An exercise.
@@ -120,7 +119,7 @@ public record Handout(
   /** Why nothing is to be done; empty when something is. */
   private static List<String> stop(PaperPlan plan, Words words) {
     Optional<Decision> last = plan.chronicle().now().last();
-    if (!RUNNING.contains(plan.status()) || last.isEmpty()) {
+    if (!RUNNING.equals(plan.status()) || last.isEmpty()) {
       return List.of(words.find("stop." + plan.status()).orElseGet(() -> words.of("stop.other")));
     }
     Decision decision = last.get();

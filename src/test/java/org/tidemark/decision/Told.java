@@ -1,5 +1,9 @@
 package org.tidemark.decision;
 
+import java.util.Locale;
+import org.tidemark.fhir.ProfileFiles;
+import org.tidemark.fhir.ProgrammeReader;
+import org.tidemark.fhir.Translations;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Programme;
 
@@ -45,8 +49,13 @@ public final class Told {
     return chronicle(story);
   }
 
-  public static Programme programme() {
-    return Story.knee().programme;
+  /** The programme of them all, in a language. */
+  public static Programme programme(Locale language) {
+    return ProgrammeReader.read(
+        Translations.into(language, ProfileFiles.plan("knee-deep-flexion")),
+        canonical ->
+            ProfileFiles.byCanonical(canonical)
+                .map(definition -> Translations.into(language, definition)));
   }
 
   private static Story story(int weeks, double degreesAWeek) {

@@ -19,7 +19,7 @@ import org.tidemark.response.Response;
 /** What a chart shows is what the plan holds. */
 class PlanProgressTest {
   private static Progress progress(Chronicle chronicle, Locale locale) {
-    return PlanProgress.of(Told.programme(), chronicle, locale);
+    return PlanProgress.of(Told.programme(locale), chronicle, locale);
   }
 
   @Test
