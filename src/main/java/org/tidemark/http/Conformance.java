@@ -82,9 +82,7 @@ public final class Conformance {
         .getRestFirstRep()
         .getResource()
         .removeIf(
-            resource ->
-                !Types.WRITTEN.contains(resource.getType())
-                    && !Types.PUBLISHED.contains(resource.getType()));
+            resource -> Types.served().noneMatch(served -> served.equals(resource.getType())));
     statement.getRestFirstRep().getResource().forEach(this::correct);
   }
 

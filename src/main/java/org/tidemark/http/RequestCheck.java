@@ -51,7 +51,7 @@ public final class RequestCheck {
     if (WRITES.contains(details.getRequestType())
         && details.getOperation() == null
         && details.getResourceName() != null
-        && Types.PUBLISHED.contains(details.getResourceName())) {
+        && Types.isOnlyRead(details.getResourceName())) {
       throw Problem.of(
           Problem.Kind.NOT_ALLOWED, "A " + details.getResourceName() + " can only be read here.");
     }

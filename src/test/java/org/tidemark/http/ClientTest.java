@@ -184,7 +184,7 @@ class ClientTest {
           resource.getInteraction().stream()
               .anyMatch(i -> i.getCode() == CapabilityStatement.TypeRestfulInteraction.CREATE);
       assertEquals(
-          !org.tidemark.application.Types.PUBLISHED.contains(resource.getType()),
+          org.tidemark.application.Types.WRITTEN.contains(resource.getType()),
           creates,
           resource.getType());
     }
