@@ -12,6 +12,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.quarkus.test.junit.QuarkusTest;
 import io.restassured.response.Response;
+import jakarta.inject.Inject;
 import java.io.IOException;
 import java.util.List;
 import org.apache.pdfbox.Loader;
@@ -27,11 +28,14 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
+import org.tidemark.application.PlanViews;
 
 /** The papers about a plan say what its records say, in the form that is asked for. */
 @QuarkusTest
 class PaperOperationsTest {
   private static final double POINTS_PER_MM = 72 / 25.4;
+
+  @Inject PlanViews views;
 
   private static String address(PlanPerson person, String operation) {
     return "/fhir/CarePlan/" + person.plan().getIdElement().getIdPart() + "/$" + operation;
@@ -190,6 +194,20 @@ class PaperOperationsTest {
         .statusCode(400)
         .contentType(startsWith("application/fhir+json"))
         .body("issue[0].expression[0]", equalTo("Parameters.parameter.where(name='paper')"));
+  }
+
+  /** The chart of a plan that runs is drawn from what was sent about it. */
+  @Test
+  void theProgressOfAPlanIsDrawn() {
+    PlanPerson person = PlanPerson.enrolled();
+    person.settled(1, 8);
+    person.send(person.range(8, 120));
+    String id = person.plan().getIdElement().getIdPart();
+    String svg = views.progress(id, java.util.Locale.GERMAN).orElseThrow();
+    assertEquals(8, svg.split("class=\"session settled\"", -1).length - 1);
+    assertTrue(svg.contains("Beginn: Kniebeugung"), svg);
+    assertTrue(svg.contains("class=\"reading\""), svg);
+    assertTrue(views.progress("nobody", java.util.Locale.GERMAN).isEmpty());
   }
 
   /** A name is text, whatever it looks like. */

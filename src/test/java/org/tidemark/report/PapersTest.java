@@ -4,12 +4,6 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
-import io.quarkus.qute.Engine;
-import io.quarkus.qute.HtmlEscaper;
-import io.quarkus.qute.ReflectionValueResolver;
-import io.quarkus.qute.TemplateInstance;
-import io.quarkus.qute.ValueResolvers;
-import io.quarkus.qute.Variant;
 import java.awt.image.BufferedImage;
 import java.io.IOException;
 import java.io.InputStream;
@@ -17,11 +11,9 @@ import java.io.UncheckedIOException;
 import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
-import java.time.LocalDate;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Locale;
-import java.util.Optional;
 import java.util.ResourceBundle;
 import java.util.TreeSet;
 import javax.imageio.ImageIO;
@@ -38,27 +30,17 @@ import org.junit.jupiter.params.provider.CsvSource;
 import org.tidemark.decision.Chronicle;
 import org.tidemark.decision.Told;
 import org.tidemark.decision.Warning;
-import org.tidemark.programme.Side;
 
 /**
  * What is printed says what the plan says, whole and legible to everyone. Each paper is left in
  * {@code target/papers}, with its pages as pictures.
  */
 class PapersTest {
-  static final String A4 = "210mm 297mm";
   private static final String LETTER = "8.5in 11in";
   private static final Path FOLDER = Path.of("target", "papers");
 
   /** A school year below which a text is for people of twelve. */
   private static final double TWELVE = 7;
-
-  private static final Engine ENGINE =
-      Engine.builder()
-          .addDefaults()
-          .addValueResolver(new ReflectionValueResolver())
-          .addValueResolver(ValueResolvers.rawResolver())
-          .addResultMapper(new HtmlEscaper(List.of("text/html")))
-          .build();
 
   private static final Chronicle COURSE = Told.course(16, 1.7);
   private static final Chronicle YEAR = Told.year();
@@ -71,41 +53,6 @@ class PapersTest {
       case "stopped" -> STOPPED;
       default -> Told.incomplete();
     };
-  }
-
-  static PaperPlan plan(Chronicle chronicle, Locale locale) {
-    return new PaperPlan(
-        Told.programme(locale),
-        Side.LEFT,
-        "active",
-        chronicle,
-        new PaperPlan.Person(Optional.of("Tomas Brandvik"), Optional.of(LocalDate.of(1971, 5, 3))),
-        new PaperPlan.Clinic(
-            "Practice at the Old Mill", List.of("+44 5550 0100", "1 Mill Lane, Thornwick")),
-        LocalDate.of(2026, 6, 1));
-  }
-
-  static String handout(PaperPlan plan, Locale locale, String size) {
-    Handout said = Handout.of(plan, locale);
-    return template("handout").data("h", said).data("t", said.words()).data("size", size).render();
-  }
-
-  static String report(PaperPlan plan, Locale locale, String size, ProgressReport.Room room) {
-    ProgressReport said = ProgressReport.of(plan, locale, room);
-    return template("progress-report")
-        .data("r", said)
-        .data("t", said.words())
-        .data("size", size)
-        .render();
-  }
-
-  private static TemplateInstance template(String name) {
-    try (InputStream in = PapersTest.class.getResourceAsStream("/templates/" + name + ".html")) {
-      String text = new String(in.readAllBytes(), StandardCharsets.UTF_8);
-      return ENGINE.parse(text, Variant.forContentType("text/html")).instance();
-    } catch (IOException e) {
-      throw new UncheckedIOException(e);
-    }
   }
 
   private static String text(PDDocument document) throws IOException {
@@ -125,9 +72,10 @@ class PapersTest {
     "incomplete, de"
   })
   void theHandoutIsPrintedWhole(String of, Locale locale) throws IOException {
-    PaperPlan plan = plan(chronicle(of), locale);
+    PaperPlan plan = Sheets.plan(chronicle(of), locale);
     Handout said = Handout.of(plan, locale);
-    byte[] pdf = kept("handout-" + of + "-" + locale, Pdf.of(handout(plan, locale, A4)));
+    byte[] pdf =
+        kept("handout-" + of + "-" + locale, Pdf.of(Sheets.handout(plan, locale, Sheets.A4)));
     try (PDDocument document = Loader.loadPDF(pdf)) {
       String text = text(document);
       List<String> sentences = new ArrayList<>(said.stop());
@@ -152,12 +100,12 @@ class PapersTest {
     "incomplete, de, 210mm 297mm", "year, de, 8.5in 11in", "course, de, 8.5in 11in"
   })
   void theReportIsOnePage(String of, Locale locale, String size) throws IOException {
-    PaperPlan plan = plan(chronicle(of), locale);
+    PaperPlan plan = Sheets.plan(chronicle(of), locale);
     Pdf pdf = null;
     ProgressReport said = null;
     for (ProgressReport.Room room : ProgressReport.Room.values()) {
       said = ProgressReport.of(plan, locale, room);
-      pdf = Pdf.of(report(plan, locale, size, room));
+      pdf = Pdf.of(Sheets.report(plan, locale, size, room));
       if (pdf.pages() == 1) {
         break;
       }
@@ -212,8 +160,8 @@ class PapersTest {
 
   @Test
   void underAStopTheHandoutSaysSoFirst() {
-    PaperPlan plan = plan(STOPPED, Locale.ENGLISH);
-    List<String> lines = Readability.lines(handout(plan, Locale.ENGLISH, A4));
+    PaperPlan plan = Sheets.plan(STOPPED, Locale.ENGLISH);
+    List<String> lines = Readability.lines(Sheets.handout(plan, Locale.ENGLISH, Sheets.A4));
     assertEquals("No exercise for now", lines.get(3));
     assertEquals("See a clinician today.", lines.get(4));
     assertEquals(List.of(), Handout.of(plan, Locale.ENGLISH).exercises());
@@ -222,7 +170,7 @@ class PapersTest {
   @ParameterizedTest
   @CsvSource({"draft", "on-hold", "completed", "revoked", "entered-in-error"})
   void aPlanThatIsNotRunningAsksForNothing(String status) {
-    PaperPlan running = plan(COURSE, Locale.ENGLISH);
+    PaperPlan running = Sheets.plan(COURSE, Locale.ENGLISH);
     PaperPlan plan =
         new PaperPlan(
             running.programme(),
@@ -240,7 +188,8 @@ class PapersTest {
   @Test
   void anEnglishHandoutIsForPeopleOfTwelve() {
     for (Chronicle chronicle : List.of(COURSE, YEAR, STOPPED)) {
-      String page = handout(plan(chronicle, Locale.ENGLISH), Locale.ENGLISH, A4);
+      String page =
+          Sheets.handout(Sheets.plan(chronicle, Locale.ENGLISH), Locale.ENGLISH, Sheets.A4);
       double grade = Readability.fleschKincaid(Readability.lines(page));
       assertTrue(grade <= TWELVE, "grade " + grade);
     }
@@ -255,7 +204,7 @@ class PapersTest {
   @Test
   void aGermanHandoutIsForPeopleOfTwelve() {
     for (Chronicle chronicle : List.of(COURSE, YEAR, STOPPED)) {
-      String page = handout(plan(chronicle, Locale.GERMAN), Locale.GERMAN, A4);
+      String page = Sheets.handout(Sheets.plan(chronicle, Locale.GERMAN), Locale.GERMAN, Sheets.A4);
       double grade = Readability.wienerSachtext(Readability.lines(page));
       assertTrue(grade <= TWELVE, "grade " + grade);
     }
