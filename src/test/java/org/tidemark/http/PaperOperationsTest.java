@@ -205,7 +205,7 @@ class PaperOperationsTest {
     String id = person.plan().getIdElement().getIdPart();
     String svg = views.progress(id, java.util.Locale.GERMAN).orElseThrow();
     assertEquals(8, svg.split("class=\"session settled\"", -1).length - 1);
-    assertTrue(svg.contains("Beginn: Kniebeugung"), svg);
+    assertTrue(svg.contains("Beginn: Zurücksetzen mit"), svg);
     assertTrue(svg.contains("class=\"reading\""), svg);
     assertTrue(views.progress("nobody", java.util.Locale.GERMAN).isEmpty());
   }
