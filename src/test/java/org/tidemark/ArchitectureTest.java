@@ -156,7 +156,15 @@ class ArchitectureTest {
             ours("application", "fhir"),
             List.of(
                 "java.net.http", "org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..")));
-    allowed.put("report", all(JDK, CDI, HAPI_MODEL, ours(CORE), ours("fhir")));
+    allowed.put(
+        "report",
+        all(
+            JDK,
+            CDI,
+            HAPI_MODEL,
+            ours(CORE),
+            ours("fhir"),
+            List.of("com.openhtmltopdf..", "java.awt")));
     allowed.put(
         "demo",
         all(

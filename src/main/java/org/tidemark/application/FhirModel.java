@@ -3,7 +3,6 @@ package org.tidemark.application;
 import ca.uhn.fhir.context.FhirContext;
 import ca.uhn.fhir.context.PerformanceOptionsEnum;
 import ca.uhn.fhir.parser.StrictErrorHandler;
-import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.store.Stored;
 
@@ -32,8 +31,7 @@ public final class FhirModel {
       made.setParserErrorHandler(new StrictErrorHandler());
       made.getParserOptions().setStripVersionsFromReferences(false);
       made.getParserOptions().setOverrideResourceIdWithBundleEntryFullUrl(false);
-      Stream.concat(Types.WRITTEN.stream(), Types.PUBLISHED.stream())
-          .forEach(made::getResourceDefinition);
+      Types.served().forEach(made::getResourceDefinition);
       context = made;
     }
     return context;

@@ -42,6 +42,7 @@ import org.tidemark.fhir.PrescriptionWriter;
 import org.tidemark.fhir.ProvenanceWriter;
 import org.tidemark.programme.GoalDefinition;
 import org.tidemark.programme.Prescription;
+import org.tidemark.store.PaperStore;
 
 /**
  * Writes what a decision comes to: new prescriptions in place of those they replace, proposals with
@@ -68,10 +69,12 @@ class Issuing {
   private final Records records;
   private final PlanBook book;
   private final Languages languages;
+  private final PaperStore papers;
   private final Clock clock;
 
-  Issuing(Records records, PlanBook book, Languages languages, Clock clock) {
+  Issuing(Records records, PlanBook book, Languages languages, PaperStore papers, Clock clock) {
     this.records = records;
+    this.papers = papers;
     this.languages = languages;
     this.book = book;
     this.clock = clock;
@@ -97,6 +100,7 @@ class Issuing {
       setStatus(order.id(), status);
     }
     plan.issued().waiting().ifPresent(waiting -> withdraw(waiting, ServiceRequestStatus.REVOKED));
+    papers.mark(plan.id(), clock.millis());
     return plan.with(
         plan.issued().withOrders(List.of()).withWaiting(Optional.empty()).withCarePlan(""));
   }
@@ -150,6 +154,9 @@ class Issuing {
     private RunningPlan write(boolean decided, List<FactSource> withdrawn) {
       ranges();
       boolean standingChanged = orders();
+      if (standingChanged) {
+        papers.mark(plan.id(), clock.millis());
+      }
       proposal();
       goals();
       concern();

@@ -5,7 +5,6 @@ import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
-import java.util.stream.Stream;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.SearchParameters;
 
@@ -84,9 +83,7 @@ public class Links {
 
   private static Set<String> targets(SearchParameters.Parameter parameter) {
     Set<String> targets = new LinkedHashSet<>();
-    Stream.concat(Types.WRITTEN.stream(), Types.PUBLISHED.stream())
-        .filter(parameter::leadsTo)
-        .forEach(targets::add);
+    Types.served().filter(parameter::leadsTo).forEach(targets::add);
     return targets;
   }
 

@@ -9,6 +9,7 @@ import java.util.HashSet;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
+import org.tidemark.decision.Chronicle;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.PlanState;
@@ -80,6 +81,11 @@ class PlanBook {
     return Review.replay(
         plan.programme(),
         known(plan.id()).stream().filter(fact -> !fact.at().toInstant().isAfter(at)).toList());
+  }
+
+  /** How the plan has gone, from everything that is known. Costs a replay. */
+  Chronicle chronicle(RunningPlan plan) {
+    return Chronicle.of(plan.programme(), known(plan.id()));
   }
 
   /**

@@ -415,6 +415,16 @@ public class Records {
             });
   }
 
+  /** Writes records of the service itself about one person, in that person's turn. */
+  void inTurn(String subject, Runnable writes) {
+    inTransaction(
+        () -> {
+          store.takeTurns(new TreeSet<>(Set.of(subject)));
+          writes.run();
+          return null;
+        });
+  }
+
   /**
    * The current version of a record.
    *

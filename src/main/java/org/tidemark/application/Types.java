@@ -3,6 +3,7 @@ package org.tidemark.application;
 import java.util.List;
 import java.util.Set;
 import java.util.TreeSet;
+import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Problem;
 
@@ -35,6 +36,9 @@ public final class Types {
   /** Clients may read and search these: what our own canonicals point to. */
   public static final List<String> PUBLISHED =
       List.of("CodeSystem", "ValueSet", "StructureDefinition", "OperationDefinition");
+
+  /** Clients may read and search these: the papers that the service writes about plans. */
+  public static final List<String> PAPERS = List.of("DocumentReference", "Binary");
 
   /**
    * Clients may delete these while nothing rests on them. Plans, prescriptions, definitions and the
@@ -70,7 +74,17 @@ public final class Types {
 
   /** Whether clients can read the type. */
   static boolean isServed(String type) {
-    return WRITTEN.contains(type) || PUBLISHED.contains(type);
+    return WRITTEN.contains(type) || isOnlyRead(type);
+  }
+
+  /** Whether clients can read the type but not write it. */
+  public static boolean isOnlyRead(String type) {
+    return PUBLISHED.contains(type) || PAPERS.contains(type);
+  }
+
+  /** Every type that clients can read. */
+  public static Stream<String> served() {
+    return Stream.of(WRITTEN, PUBLISHED, PAPERS).flatMap(List::stream);
   }
 
   /** Requires that clients can read the type. */

@@ -63,7 +63,11 @@ public final class SearchParameters {
 
   /** Declared for one type alone: other types have another meaning under the same name. */
   private static final Map<String, Set<String>> DECLARED_OF =
-      Map.of("Observation", Set.of("derived-from", "value-quantity"));
+      Map.of(
+          "Observation",
+          Set.of("derived-from", "value-quantity"),
+          "DocumentReference",
+          Set.of("type", "related", "relatesto"));
 
   /** The parameters that say when a record happened, the most telling first. */
   private static final List<String> HAPPENED =

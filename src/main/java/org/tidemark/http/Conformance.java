@@ -34,7 +34,9 @@ public final class Conformance {
       Map.of(
           "validate", "http://hl7.org/fhir/OperationDefinition/Resource-validate",
           "apply", Codes.BASE + "/OperationDefinition/apply-programme",
-          "next-prescription", Codes.BASE + "/OperationDefinition/next-prescription");
+          "next-prescription", Codes.BASE + "/OperationDefinition/next-prescription",
+          "handout", Codes.BASE + "/OperationDefinition/handout",
+          "progress-report", Codes.BASE + "/OperationDefinition/progress-report");
 
   /** The profiles of ours, by the type that they are of; others are known by their name alone. */
   static final Map<String, List<String>> PROFILES =
@@ -80,9 +82,7 @@ public final class Conformance {
         .getRestFirstRep()
         .getResource()
         .removeIf(
-            resource ->
-                !Types.WRITTEN.contains(resource.getType())
-                    && !Types.PUBLISHED.contains(resource.getType()));
+            resource -> Types.served().noneMatch(served -> served.equals(resource.getType())));
     statement.getRestFirstRep().getResource().forEach(this::correct);
   }
 

@@ -77,11 +77,13 @@ public class FhirServlet extends RestfulServer {
                     validations,
                     retelling,
                     patches)));
-    Types.PUBLISHED.forEach(
-        type ->
-            providers.add(
-                new ReadProvider(
-                    typeClass(type), records, histories, references, validations, retelling)));
+    Types.served()
+        .filter(Types::isOnlyRead)
+        .forEach(
+            type ->
+                providers.add(
+                    new ReadProvider(
+                        typeClass(type), records, histories, references, validations, retelling)));
     setResourceProviders(providers);
     setServerConformanceProvider(new OwnOperations(this, records));
     registerProvider(new BundleProvider(records, histories, references));
@@ -91,6 +93,7 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new Conformance(parameters, links));
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new ReadAnswers());
+    registerInterceptor(new PaperAnswers());
     registerInterceptor(new OpenApiAnswers(this, records, base.substring(0, base.length() - 1)));
   }
 

@@ -12,6 +12,7 @@ import java.util.Locale;
 import java.util.Optional;
 import java.util.OptionalLong;
 import org.hl7.fhir.instance.model.api.IBaseResource;
+import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.DomainResource;
 import org.hl7.fhir.r4.model.IdType;
@@ -72,7 +73,8 @@ class ReadProvider implements IResourceProvider {
     if (told.isPresent()) {
       return told.get();
     }
-    if (!SearchAnswers.isPlain(request)) {
+    boolean bytes = type.equals(Binary.class) && Wanted.by(request) == Wanted.PDF;
+    if (bytes || !SearchAnswers.isPlain(request)) {
       return kept.parsed().get();
     }
     return ReadAnswers.remember(request, type, id, kept);

@@ -30,6 +30,7 @@ public final class RequestCheck {
   private static final Set<RequestTypeEnum> WRITES =
       EnumSet.of(
           RequestTypeEnum.POST, RequestTypeEnum.PUT, RequestTypeEnum.PATCH, RequestTypeEnum.DELETE);
+  private static final Set<String> PAPERS = Set.of("$handout", "$progress-report");
   private static final Set<String> ANY = Set.of("*/*", "application/*", "text/*");
 
   private final BodyCheck bodyCheck;
@@ -50,7 +51,7 @@ public final class RequestCheck {
     if (WRITES.contains(details.getRequestType())
         && details.getOperation() == null
         && details.getResourceName() != null
-        && Types.PUBLISHED.contains(details.getResourceName())) {
+        && Types.isOnlyRead(details.getResourceName())) {
       throw Problem.of(
           Problem.Kind.NOT_ALLOWED, "A " + details.getResourceName() + " can only be read here.");
     }
@@ -68,7 +69,7 @@ public final class RequestCheck {
   /** Checks a request whose method is known, before its body is parsed. */
   @Hook(Pointcut.SERVER_INCOMING_REQUEST_POST_PROCESSED)
   public void check(ServletRequestDetails details, HttpServletRequest request) {
-    requireAcceptable(request);
+    requireAcceptable(request, givesPapers(details));
     boolean sends =
         details.getRequestType() == RequestTypeEnum.POST
             || details.getRequestType() == RequestTypeEnum.PUT
@@ -121,12 +122,18 @@ public final class RequestCheck {
     }
   }
 
-  private static void requireAcceptable(HttpServletRequest request) {
+  /** Whether what is asked for can be a PDF or a page. */
+  private static boolean givesPapers(ServletRequestDetails details) {
+    return "Binary".equals(details.getResourceName())
+        || PAPERS.contains(String.valueOf(details.getOperation()));
+  }
+
+  private static void requireAcceptable(HttpServletRequest request, boolean papers) {
     String format = request.getParameter("_format");
     boolean offered;
     if (format != null) {
       String plain = mediaType(format.replace(' ', '+'));
-      offered = Set.of("json", "xml").contains(plain) || isOffered(plain);
+      offered = Set.of("json", "xml").contains(plain) || isOffered(plain, papers);
     } else {
       String accept = request.getHeader("Accept");
       offered =
@@ -135,7 +142,7 @@ public final class RequestCheck {
               || Arrays.stream(accept.split(","))
                   .filter(range -> !range.replace(" ", "").matches(".*;q=0(\\.0*)?"))
                   .map(RequestCheck::mediaType)
-                  .anyMatch(RequestCheck::isOffered);
+                  .anyMatch(range -> isOffered(range, papers));
     }
     if (!offered) {
       throw Problem.of(
@@ -144,8 +151,11 @@ public final class RequestCheck {
     }
   }
 
-  private static boolean isOffered(String mediaType) {
-    return JSON.contains(mediaType) || XML.contains(mediaType) || ANY.contains(mediaType);
+  private static boolean isOffered(String mediaType, boolean papers) {
+    return JSON.contains(mediaType)
+        || XML.contains(mediaType)
+        || ANY.contains(mediaType)
+        || (papers && Wanted.isOfPapers(mediaType));
   }
 
   /** Another character set would be stored wrongly, unless the body is plain ASCII. */

@@ -1,6 +1,7 @@
 package org.tidemark.report;
 
 import java.time.LocalDate;
+import java.util.Comparator;
 import java.util.List;
 import java.util.Optional;
 import java.util.OptionalDouble;
@@ -16,6 +17,7 @@ import org.tidemark.response.Response;
  * @param trend the underlying range that was computed
  * @param forecast where it may go
  * @param goal the range that is aimed at, degrees
+ * @param variable what a person calls the leading variable; blank where there is none
  * @param steps what the leading variable was set to, each value until the next
  * @param unit the unit of that variable
  * @param sessions the sessions with their responses
@@ -28,6 +30,7 @@ public record Progress(
     List<Level> trend,
     List<Fan> forecast,
     OptionalDouble goal,
+    String variable,
     List<Step> steps,
     Unit unit,
     List<Session> sessions,
@@ -41,6 +44,32 @@ public record Progress(
     sessions = List.copyOf(sessions);
     decisions = List.copyOf(decisions);
     precautions = List.copyOf(precautions);
+  }
+
+  /** Whether there is anything to draw. */
+  public boolean isEmpty() {
+    return readings.isEmpty() && sessions.isEmpty() && decisions.isEmpty();
+  }
+
+  /** The same with the newest decisions alone. */
+  public Progress newest(int many) {
+    List<Note> newest =
+        decisions.stream()
+            .sorted(Comparator.comparing(Note::day))
+            .skip(Math.max(0, decisions.size() - many))
+            .toList();
+    return new Progress(
+        readings,
+        mdc95,
+        trend,
+        forecast,
+        goal,
+        variable,
+        steps,
+        unit,
+        sessions,
+        newest,
+        precautions);
   }
 
   /**

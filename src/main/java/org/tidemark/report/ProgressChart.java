@@ -46,6 +46,7 @@ public final class ProgressChart {
 
   private final Progress progress;
   private final Words words;
+  private final boolean listed;
   private final DateTimeFormatter dates;
   private final LocalDate first;
   private final double days;
@@ -87,12 +88,18 @@ public final class ProgressChart {
    * @return SVG text with a title and a description; also where nothing has been recorded yet
    */
   public static String svg(Progress progress, Locale locale) {
-    return new ProgressChart(progress, new Words(locale)).draw();
+    return new ProgressChart(progress, new Words(locale), true).draw();
   }
 
-  private ProgressChart(Progress progress, Words words) {
+  /** The same where the decisions are listed beside it, by the same numbers. */
+  static String numbered(Progress progress, Locale locale) {
+    return new ProgressChart(progress, new Words(locale), false).draw();
+  }
+
+  private ProgressChart(Progress progress, Words words, boolean listed) {
     this.progress = progress;
     this.words = words;
+    this.listed = listed;
     dates = DateTimeFormatter.ofLocalizedDate(FormatStyle.MEDIUM).localizedBy(words.locale());
     List<LocalDate> all = dates(progress).sorted().toList();
     first = all.isEmpty() ? LocalDate.EPOCH : all.get(0);
@@ -332,9 +339,12 @@ public final class ProgressChart {
         said.add(words.of("chart.fan"));
       }
     }
+    if (!progress.steps().isEmpty() && !progress.variable().isBlank()) {
+      said.add(words.of("chart.steps", progress.variable()));
+    }
     progress.precautions().forEach(p -> said.add(words.of("chart.precaution", p.words())));
     int number = 0;
-    for (Progress.Note note : decided()) {
+    for (Progress.Note note : listed ? decided() : List.<Progress.Note>of()) {
       number++;
       said.add(number + ". " + dates.format(note.day()) + ": " + note.words());
     }

@@ -3,16 +3,19 @@ package org.tidemark.report;
 import java.text.MessageFormat;
 import java.text.NumberFormat;
 import java.util.Locale;
+import java.util.Map;
 import java.util.Optional;
 import java.util.ResourceBundle;
+import java.util.stream.Collectors;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Grade;
 import org.tidemark.quantity.Unit;
 import org.tidemark.quantity.Value;
 
-/** The texts of the pictures in one language; English where there is none for it. */
+/** The texts of pictures or papers in one language; English where there is none for it. */
 final class Words {
-  private static final String BUNDLE = "org.tidemark.report.drawing";
+  private static final String PICTURES = "org.tidemark.report.drawing";
+  private static final String PAPERS = "org.tidemark.report.paper";
 
   /** What an amount is set to when it is nothing. */
   private static final String NOTHING = "0";
@@ -20,10 +23,20 @@ final class Words {
   private final Locale locale;
   private final ResourceBundle texts;
 
+  /** The texts of the pictures. */
   Words(Locale wanted) {
+    this(PICTURES, wanted);
+  }
+
+  /** The texts of handout and report. */
+  static Words ofPapers(Locale wanted) {
+    return new Words(PAPERS, wanted);
+  }
+
+  private Words(String bundle, Locale wanted) {
     texts =
         ResourceBundle.getBundle(
-            BUNDLE,
+            bundle,
             wanted,
             ResourceBundle.Control.getNoFallbackControl(ResourceBundle.Control.FORMAT_PROPERTIES));
     locale = texts.getLocale().equals(Locale.ROOT) ? Locale.ENGLISH : wanted;
@@ -42,6 +55,13 @@ final class Words {
   /** The text of a key. */
   String of(String key, Object... values) {
     return new MessageFormat(texts.getString(key), locale).format(values);
+  }
+
+  /** All texts whose keys begin so, by the rest of their keys. */
+  Map<String, String> all(String beginning) {
+    return texts.keySet().stream()
+        .filter(key -> key.startsWith(beginning))
+        .collect(Collectors.toUnmodifiableMap(key -> key.substring(beginning.length()), this::of));
   }
 
   /** What a variable is set to, in words; empty when there are none for it. */
@@ -73,7 +93,8 @@ final class Words {
     return amount(Amount.of(Math.round(angle), Unit.DEGREE));
   }
 
-  private Optional<String> find(String key) {
+  /** The text of a key, where there is one. */
+  Optional<String> find(String key) {
     return texts.containsKey(key) ? Optional.of(of(key)) : Optional.empty();
   }
 }

@@ -1,5 +1,6 @@
 package org.tidemark.trend;
 
+import org.hipparchus.linear.RealMatrix;
 import org.tidemark.trend.LevelFilter.State;
 
 /**
@@ -14,6 +15,22 @@ record Candidate(LevelFilter filter, State state, double weight) {
 
   DampedLevel model() {
     return filter.model();
+  }
+
+  /** Level and slope some weeks after the newest reading, 0 or more. */
+  State after(double weeks) {
+    double carry = model().carry(weeks);
+    double left = model().slopeLeft(weeks);
+    RealMatrix noise = model().noise(weeks);
+    return new State(
+        state.level() + carry * state.slope(),
+        left * state.slope(),
+        state.levelVariance()
+            + 2 * carry * state.covariance()
+            + carry * carry * state.slopeVariance()
+            + noise.getEntry(0, 0),
+        left * (state.covariance() + carry * state.slopeVariance()) + noise.getEntry(0, 1),
+        left * left * state.slopeVariance() + noise.getEntry(1, 1));
   }
 
   /** Where the level is heading under these parameters. */

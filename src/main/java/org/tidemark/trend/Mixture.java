@@ -75,7 +75,8 @@ record Mixture(List<Part> parts) {
     return parts.stream().mapToDouble(part -> part.below(value)).sum();
   }
 
-  private double quantile(double share) {
+  /** The value below which a share lies, between 0 and 1. */
+  double quantile(double share) {
     double low =
         parts.stream().mapToDouble(p -> p.mean() - FAR * p.deviation()).min().orElseThrow();
     double high =

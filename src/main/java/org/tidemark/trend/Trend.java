@@ -109,13 +109,48 @@ public final class Trend {
     return candidates;
   }
 
+  /** The level in degrees at each reading of the series, earliest first, from all readings. */
+  public List<Double> levels() {
+    Map<Candidate, List<State>> paths = paths();
+    return IntStream.range(0, observed.size())
+        .mapToObj(i -> Mixture.ofLevel(candidates, candidate -> paths.get(candidate).get(i)))
+        .map(Mixture::median)
+        .toList();
+  }
+
+  /**
+   * Where the level will be some time after the newest reading, if it goes on as it does.
+   *
+   * @param days how long after it, 0 or more
+   */
+  public Ahead ahead(double days) {
+    double weeks = days / DAYS_PER_WEEK;
+    Mixture level = Mixture.ofLevel(candidates, candidate -> candidate.after(weeks));
+    return new Ahead(
+        level.quantile(Forecast.TAIL), level.median(), level.quantile(1 - Forecast.TAIL));
+  }
+
+  /**
+   * Where a level will be, degrees.
+   *
+   * @param low one in ten is lower
+   * @param middle half are lower
+   * @param high one in ten is higher
+   */
+  public record Ahead(double low, double middle, double high) {}
+
   /** The slope a week at each reading, from all readings. */
   List<Mixture> slopes() {
-    Map<Candidate, List<State>> paths = new IdentityHashMap<>();
-    candidates.forEach(candidate -> paths.put(candidate, candidate.filter().smooth(observed)));
+    Map<Candidate, List<State>> paths = paths();
     return IntStream.range(0, observed.size())
         .mapToObj(i -> Mixture.ofSlope(candidates, candidate -> paths.get(candidate).get(i)))
         .toList();
+  }
+
+  private Map<Candidate, List<State>> paths() {
+    Map<Candidate, List<State>> paths = new IdentityHashMap<>();
+    candidates.forEach(candidate -> paths.put(candidate, candidate.filter().smooth(observed)));
+    return paths;
   }
 
   private static List<Observed> observed(RangeSeries series) {

@@ -131,7 +131,7 @@ class ClientTest {
   void case43EveryDeclaredParameterAndLinkWorksAndOthersAreRefused() {
     CapabilityStatement statement =
         client.capabilities().ofType(CapabilityStatement.class).execute();
-    assertEquals(24, statement.getRestFirstRep().getResource().size());
+    assertEquals(26, statement.getRestFirstRep().getResource().size());
     for (CapabilityStatement.CapabilityStatementRestResourceComponent resource :
         statement.getRestFirstRep().getResource()) {
       for (CapabilityStatement.CapabilityStatementRestResourceSearchParamComponent parameter :
@@ -184,7 +184,7 @@ class ClientTest {
           resource.getInteraction().stream()
               .anyMatch(i -> i.getCode() == CapabilityStatement.TypeRestfulInteraction.CREATE);
       assertEquals(
-          !org.tidemark.application.Types.PUBLISHED.contains(resource.getType()),
+          org.tidemark.application.Types.WRITTEN.contains(resource.getType()),
           creates,
           resource.getType());
     }

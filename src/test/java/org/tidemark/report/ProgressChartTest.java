@@ -146,6 +146,7 @@ class ProgressChartTest {
             PLAN.trend(),
             PLAN.forecast(),
             PLAN.goal(),
+            PLAN.variable(),
             PLAN.steps(),
             PLAN.unit(),
             PLAN.sessions(),
@@ -172,6 +173,7 @@ class ProgressChartTest {
             List.of(),
             List.of(),
             OptionalDouble.empty(),
+            "",
             List.of(),
             Unit.CENTIMETRE,
             List.of(),
@@ -180,6 +182,20 @@ class ProgressChartTest {
     Picture chart = new Picture(ProgressChart.svg(nothing, Locale.GERMAN));
     assertEquals("Es ist noch nichts aufgezeichnet", chart.only("desc"));
     assertEquals(List.of(), chart.outside());
+  }
+
+  /** Beside a list of the decisions the chart keeps their numbers and leaves out their words. */
+  @Test
+  void theNumberedChartLeavesTheListToOthers() {
+    Progress newest = PLAN.newest(2);
+    assertEquals(
+        List.of("Step 20 cm", "Back to 30 cm: the knee flared twice within 14 days & <more>"),
+        newest.decisions().stream().map(Progress.Note::words).toList());
+    List<String> said =
+        new Picture(ProgressChart.numbered(newest, Locale.ENGLISH))
+            .words().stream().map(Picture.Words::words).toList();
+    assertTrue(said.containsAll(List.of("1", "2", "Stairs: Height of the step")), said.toString());
+    assertTrue(said.stream().noneMatch(words -> words.contains("Back to")), said.toString());
   }
 
   /** Units of one degree, from the two lowest lines of the range and what stands beside them. */
@@ -223,6 +239,7 @@ class ProgressChartTest {
             new Progress.Fan(START.plusDays(days), 125, 125, 125),
             new Progress.Fan(START.plusDays(days + 60L), 122, 128, 134)),
         OptionalDouble.of(140),
+        "Height of the step",
         List.of(
             new Progress.Step(second, 20),
             new Progress.Step(START, 36),

@@ -29,6 +29,25 @@ class TrendTest {
     assertEquals(List.of(), trend.outOfLine());
   }
 
+  /** The level at the newest reading is the trend's; ahead it drifts to where it is heading. */
+  @Test
+  void theLevelsEndWhereTheTrendStandsAndGoOnFromThere() {
+    Trend trend = Weekly.trend(100, 102, 103, 106, 107, 109);
+    List<Double> levels = trend.levels();
+    assertEquals(6, levels.size());
+    assertEquals(trend.level().estimate(), levels.get(5), 1e-3);
+    for (int i = 1; i < levels.size(); i++) {
+      assertTrue(levels.get(i) > levels.get(i - 1), levels.toString());
+    }
+    assertEquals(trend.level().estimate(), trend.ahead(0).middle(), 1e-6);
+    Trend.Ahead near = trend.ahead(28);
+    Trend.Ahead far = trend.ahead(180);
+    assertTrue(near.low() < near.middle() && near.middle() < near.high(), near.toString());
+    assertTrue(far.high() - far.low() > near.high() - near.low(), near + " " + far);
+    assertTrue(near.middle() > trend.level().estimate() && far.middle() > near.middle());
+    assertEquals(trend.headingFor().estimate(), trend.ahead(36_500).middle(), 5);
+  }
+
   /**
    * Two readings a year apart: the second is the level, but for the share P / (P + R) that so long
    * a gap leaves to the first. The slope has died away in between and tells nothing.

@@ -1,0 +1,105 @@
+package org.tidemark.application;
+
+import io.quarkus.narayana.jta.QuarkusTransaction;
+import io.quarkus.scheduler.Scheduled;
+import jakarta.enterprise.context.ApplicationScoped;
+import java.time.Clock;
+import java.time.Duration;
+import java.util.Date;
+import java.util.EnumMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import org.hl7.fhir.r4.model.Binary;
+import org.hl7.fhir.r4.model.DocumentReference;
+import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
+import org.tidemark.fhir.PaperWriter;
+import org.tidemark.fhir.PlanIdentity;
+import org.tidemark.store.PaperStore;
+
+/**
+ * Keeps each plan's papers with its record. Whoever changes what is in force marks the plan, in the
+ * transaction that decides; the papers are made soon after, outside of it, as a PDF takes longer
+ * than a decision. The mark goes in the transaction that stores them: a paper that was made twice,
+ * or for a mark that is gone, is not stored.
+ */
+@ApplicationScoped
+public class PaperFiling {
+  private static final int AT_ONCE = 20;
+
+  /** After this a paper that could not be made is tried again. */
+  private static final Duration AGAIN = Duration.ofMinutes(10);
+
+  private final PaperStore store;
+  private final PlanBook book;
+  private final Papers papers;
+  private final Languages languages;
+  private final Records records;
+  private final Clock clock;
+
+  PaperFiling(
+      PaperStore store,
+      PlanBook book,
+      Papers papers,
+      Languages languages,
+      Records records,
+      Clock clock) {
+    this.store = store;
+    this.book = book;
+    this.papers = papers;
+    this.languages = languages;
+    this.records = records;
+    this.clock = clock;
+  }
+
+  /** Makes the papers of the plans that are marked. Safe to be run by several at once. */
+  @Scheduled(
+      every = "{tidemark.papers-every}",
+      concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
+  public void file() {
+    List<PaperStore.Due> due =
+        QuarkusTransaction.requiringNew().call(() -> store.due(clock.millis(), AT_ONCE));
+    for (PaperStore.Due plan : due) {
+      try {
+        file(plan);
+      } catch (RuntimeException failed) {
+        Faults.log(failed);
+        QuarkusTransaction.requiringNew()
+            .run(() -> store.putOff(plan, clock.millis() + AGAIN.toMillis()));
+      }
+    }
+  }
+
+  private void file(PaperStore.Due due) {
+    PlanIdentity plan =
+        QuarkusTransaction.requiringNew()
+            .call(() -> languages.forPerson(book.find(due.planId()).orElseThrow()));
+    Map<PaperWriter.Kind, byte[]> made = new EnumMap<>(PaperWriter.Kind.class);
+    made.put(PaperWriter.Kind.HANDOUT, pdf(Papers.Kind.HANDOUT, plan));
+    made.put(PaperWriter.Kind.PROGRESS_REPORT, pdf(Papers.Kind.PROGRESS_REPORT, plan));
+    records.inTurn(
+        plan.subject(),
+        () -> {
+          if (store.take(due)) {
+            made.forEach((kind, pdf) -> keep(plan, kind, pdf));
+          }
+        });
+  }
+
+  private byte[] pdf(Papers.Kind kind, PlanIdentity plan) {
+    return papers.pdf(kind, plan.planId(), plan.language(), Papers.Size.A4);
+  }
+
+  private void keep(PlanIdentity plan, PaperWriter.Kind kind, byte[] pdf) {
+    Optional<DocumentReference> former =
+        records
+            .list(
+                DocumentReference.class,
+                Map.of("related", plan.reference(), "type", kind.loinc(), "status", "current"))
+            .stream()
+            .findFirst();
+    Binary binary = (Binary) records.put(PaperWriter.binary(plan, pdf));
+    records.put(PaperWriter.reference(plan, kind, binary, former, Date.from(clock.instant())));
+    former.ifPresent(known -> records.put(known.setStatus(DocumentReferenceStatus.SUPERSEDED)));
+  }
+}

@@ -1,0 +1,91 @@
+package org.tidemark.store;
+
+import jakarta.enterprise.context.ApplicationScoped;
+import java.util.List;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.hibernate.StatelessSession;
+import org.hibernate.query.MutationQuery;
+
+/**
+ * Keeps which plans' papers are to be written anew. Every method joins the caller's transaction.
+ */
+@ApplicationScoped
+public class PaperStore {
+  private static final String OF_PLAN = " where clinic = :clinic and plan_id = :plan";
+
+  private final StatelessSession session;
+  private final String clinic;
+
+  PaperStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+    this.session = session;
+    this.clinic = clinic;
+  }
+
+  /**
+   * A plan whose papers are to be written.
+   *
+   * @param planId the id of its CarePlan
+   * @param markedMs tells this mark from a later one
+   */
+  public record Due(String planId, long markedMs) {}
+
+  /** Marks a plan. A mark that is there already becomes a new one. */
+  public void mark(String planId, long nowMs) {
+    int there =
+        of(
+                "update paper_due set marked_ms = greatest(marked_ms + 1, :now), due_ms = :now"
+                    + OF_PLAN,
+                planId)
+            .setParameter("now", nowMs)
+            .executeUpdate();
+    if (there == 0) {
+      of(
+              "insert into paper_due (clinic, plan_id, marked_ms, due_ms)"
+                  + " values (:clinic, :plan, :now, :now)",
+              planId)
+          .setParameter("now", nowMs)
+          .executeUpdate();
+    }
+  }
+
+  /** The plans whose time has come, the one that has waited longest first. */
+  public List<Due> due(long nowMs, int most) {
+    return session
+        .createNativeQuery(
+            "select plan_id, marked_ms from paper_due where clinic = :clinic and due_ms <= :now"
+                + " order by due_ms, plan_id",
+            Object[].class)
+        .addScalar("plan_id", String.class)
+        .addScalar("marked_ms", Long.class)
+        .setParameter("clinic", clinic)
+        .setParameter("now", nowMs)
+        .setMaxResults(most)
+        .list()
+        .stream()
+        .map(row -> new Due((String) row[0], (Long) row[1]))
+        .toList();
+  }
+
+  /** Takes a mark away; says whether it was still there. */
+  public boolean take(Due due) {
+    return of("delete from paper_due" + OF_PLAN + " and marked_ms = :marked", due.planId())
+            .setParameter("marked", due.markedMs())
+            .executeUpdate()
+        > 0;
+  }
+
+  /** Puts a mark off. */
+  public void putOff(Due due, long untilMs) {
+    of("update paper_due set due_ms = :until" + OF_PLAN + " and marked_ms = :marked", due.planId())
+        .setParameter("marked", due.markedMs())
+        .setParameter("until", untilMs)
+        .executeUpdate();
+  }
+
+  private MutationQuery of(String statement, String planId) {
+    return session
+        .createNativeMutationQuery(statement)
+        .setParameter("clinic", clinic)
+        .setParameter("plan", planId);
+  }
+}
