@@ -43,11 +43,16 @@ class ClinicianActs {
 
   private final References references;
   private final PlanBook book;
+  private final Matters matters;
+  private final Caseload caseload;
   private final ClinicClock clock;
 
-  ClinicianActs(References references, PlanBook book, ClinicClock clock) {
+  ClinicianActs(
+      References references, PlanBook book, Matters matters, Caseload caseload, ClinicClock clock) {
     this.references = references;
     this.book = book;
+    this.matters = matters;
+    this.caseload = caseload;
     this.clock = clock;
   }
 
@@ -89,8 +94,9 @@ class ClinicianActs {
     return references.normal(one.getReference()).equals(references.normal(other.getReference()));
   }
 
-  /** A sign-off, or a clinician's word that exercise may go on. */
+  /** A sign-off, a clinician's word that exercise may go on, or an answer to the daily sweep. */
   void follow(Task task, Touched touched) {
+    matters.answer(task).flatMap(row -> book.find(row.planId())).ifPresent(caseload::keep);
     Optional<RunningPlan> found = planOf(task);
     if (found.isEmpty() || !found.get().open()) {
       return;

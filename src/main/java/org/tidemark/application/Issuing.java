@@ -58,7 +58,7 @@ class Issuing {
   static final String ORGANISATION = "clinic";
 
   /** A Task that nobody has answered. */
-  private static final Set<Task.TaskStatus> OPEN =
+  static final Set<Task.TaskStatus> OPEN =
       Set.of(
           Task.TaskStatus.REQUESTED,
           Task.TaskStatus.RECEIVED,

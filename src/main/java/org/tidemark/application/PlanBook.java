@@ -28,11 +28,13 @@ import org.tidemark.store.StoredPlan;
 class PlanBook {
   private final PlanStore store;
   private final Programmes programmes;
+  private final Caseload caseload;
   private final Clock clock;
 
-  PlanBook(PlanStore store, Programmes programmes, Clock clock) {
+  PlanBook(PlanStore store, Programmes programmes, Caseload caseload, Clock clock) {
     this.store = store;
     this.programmes = programmes;
+    this.caseload = caseload;
     this.clock = clock;
   }
 
@@ -54,8 +56,10 @@ class PlanBook {
     return plan;
   }
 
+  /** Keeps a plan, and the list of those who need a clinician in step with it. */
   void save(RunningPlan plan) {
     store.update(plan.stored());
+    caseload.keep(plan);
   }
 
   /** Remembers that a prescription was issued for a plan. */

@@ -15,6 +15,7 @@ import org.hl7.fhir.r4.model.Flag;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Observation;
+import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Provenance;
 import org.hl7.fhir.r4.model.Questionnaire;
@@ -41,6 +42,7 @@ class PlanEngine implements Consequences {
   private final GoalActs goals;
   private final PlanBook book;
   private final Issuing issuing;
+  private final Caseload caseload;
 
   PlanEngine(
       Programmes programmes,
@@ -50,7 +52,8 @@ class PlanEngine implements Consequences {
       ClinicianActs acts,
       GoalActs goals,
       PlanBook book,
-      Issuing issuing) {
+      Issuing issuing,
+      Caseload caseload) {
     this.programmes = programmes;
     this.enrolling = enrolling;
     this.reports = reports;
@@ -59,6 +62,7 @@ class PlanEngine implements Consequences {
     this.goals = goals;
     this.book = book;
     this.issuing = issuing;
+    this.caseload = caseload;
   }
 
   @Override
@@ -154,6 +158,8 @@ class PlanEngine implements Consequences {
       acts.follow(request, touched);
     } else if (resource instanceof Goal goal && change.former().isPresent()) {
       goals.follow(goal, touched);
+    } else if (resource instanceof Patient patient && change.former().isPresent()) {
+      caseload.rename(patient);
     }
   }
 

@@ -545,6 +545,15 @@ public class Records {
         .call(() -> store.search(query.all()).stream().map(row -> parsed(row.stored())).toList());
   }
 
+  /** Does work of the service's own about a person while no other writer about them does any. */
+  <T> T inTurn(String subject, Supplier<T> work) {
+    return inTransaction(
+        () -> {
+          store.takeTurns(new TreeSet<>(Set.of(subject)));
+          return work.get();
+        });
+  }
+
   // ---- the parts of a client's write ----
 
   private Written single(Resource incoming, Optional<Resource> former, OptionalLong ifMatch) {

@@ -42,9 +42,16 @@ class PublishedCodesTest {
   void everyTaskThatIsWrittenIsPublished() throws IOException {
     CodeSystem published = read("CodeSystem/clinician-task.json", CodeSystem.class);
     assertEquals(Codes.CLINICIAN_TASK, published.getUrl());
-    assertEquals(
-        Map.of("review", "Review the plan", "sort-out", "Sort out a report"),
-        by(published, ConceptDefinitionComponent::getDisplay));
+    Map<String, String> titles =
+        Arrays.stream(Matter.values()).collect(Collectors.toMap(Matter::code, Matter::title));
+    titles.put("review", "Review the plan");
+    titles.put("sort-out", "Sort out a report");
+    assertEquals(titles, by(published, ConceptDefinitionComponent::getDisplay));
+    Map<String, String> meanings = by(published, ConceptDefinitionComponent::getDefinition);
+    for (Matter matter : Matter.values()) {
+      assertEquals(matter.sentence(), meanings.get(matter.code()));
+    }
+    assertEquals(published.getConcept().size(), published.getCount());
   }
 
   @Test

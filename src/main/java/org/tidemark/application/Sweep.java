@@ -1,0 +1,175 @@
+package org.tidemark.application;
+
+import io.quarkus.narayana.jta.QuarkusTransaction;
+import io.quarkus.scheduler.Scheduled;
+import jakarta.enterprise.context.ApplicationScoped;
+import java.time.LocalDate;
+import java.time.OffsetDateTime;
+import java.util.ArrayList;
+import java.util.Date;
+import java.util.List;
+import java.util.Optional;
+import java.util.stream.Stream;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.hl7.fhir.r4.model.Resource;
+import org.hl7.fhir.r4.model.Task;
+import org.jboss.logging.Logger;
+import org.tidemark.application.Matters.Due;
+import org.tidemark.fhir.Matter;
+import org.tidemark.store.PlanStore;
+
+/**
+ * Looks at every plan that runs once a day, for what only the clock brings about: silence,
+ * precautions that have ended, answers that are overdue. It decides nothing; each of these becomes
+ * a Task. Run again, or by two at once, it raises nothing twice.
+ */
+@ApplicationScoped
+public class Sweep {
+  private static final Logger LOG = Logger.getLogger(Sweep.class);
+  private static final int AT_ONCE = 200;
+
+  private final PlanStore plans;
+  private final PlanBook book;
+  private final Matters matters;
+  private final Caseload caseload;
+  private final Records records;
+  private final ClinicClock clock;
+  private final int silenceDays;
+  private final int overdueDays;
+
+  Sweep(
+      PlanStore plans,
+      PlanBook book,
+      Matters matters,
+      Caseload caseload,
+      Records records,
+      ClinicClock clock,
+      @ConfigProperty(name = "tidemark.sweep.silence-days") int silenceDays,
+      @ConfigProperty(name = "tidemark.sweep.overdue-days") int overdueDays) {
+    this.plans = plans;
+    this.book = book;
+    this.matters = matters;
+    this.caseload = caseload;
+    this.records = records;
+    this.clock = clock;
+    this.silenceDays = silenceDays;
+    this.overdueDays = overdueDays;
+  }
+
+  /** Sweeps by the clinic's clock. */
+  @Scheduled(
+      identity = "daily-sweep",
+      cron = "{tidemark.sweep.cron}",
+      timeZone = "{tidemark.time-zone}",
+      concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
+  void daily() {
+    int raised = run(clock.now());
+    LOG.infof("The daily sweep has raised %d matters.", raised);
+  }
+
+  /**
+   * Sweeps as of a time.
+   *
+   * @param now the time
+   * @return how many matters it raised
+   */
+  public int run(OffsetDateTime now) {
+    int raised = 0;
+    String after = "";
+    List<String> some = running(after);
+    while (!some.isEmpty()) {
+      for (String id : some) {
+        raised += one(id, now);
+      }
+      after = some.get(some.size() - 1);
+      some = running(after);
+    }
+    return raised;
+  }
+
+  private List<String> running(String after) {
+    return QuarkusTransaction.requiringNew().call(() -> plans.running(after, AT_ONCE, false));
+  }
+
+  /** One plan that cannot be looked at does not keep the others from it. */
+  private int one(String planId, OffsetDateTime now) {
+    try {
+      Optional<RunningPlan> plan = QuarkusTransaction.requiringNew().call(() -> seen(planId, now));
+      return plan.map(RunningPlan::subject)
+          .map(subject -> records.inTurn(subject, () -> raise(planId, now)))
+          .orElse(0);
+    } catch (RuntimeException e) {
+      LOG.errorf(e, "The daily sweep could not look at CarePlan/%s.", planId);
+      return 0;
+    }
+  }
+
+  /** The plan, when something is to be raised. */
+  private Optional<RunningPlan> seen(String planId, OffsetDateTime now) {
+    return book.find(planId)
+        .filter(RunningPlan::open)
+        .filter(plan -> !matters.fresh(plan, due(plan, now)).isEmpty());
+  }
+
+  /** In the person's turn: what was seen may have been raised, or may have ended, since. */
+  private int raise(String planId, OffsetDateTime now) {
+    Optional<RunningPlan> plan = seen(planId, now);
+    if (plan.isEmpty()) {
+      return 0;
+    }
+    List<Due> fresh = matters.fresh(plan.get(), due(plan.get(), now));
+    fresh.forEach(matter -> matters.raise(plan.get(), matter, now));
+    caseload.keep(plan.get());
+    return fresh.size();
+  }
+
+  private List<Due> due(RunningPlan plan, OffsetDateTime now) {
+    if (plan.state().enrolment().isEmpty()) {
+      return List.of();
+    }
+    List<Due> due = new ArrayList<>();
+    silence(plan, now).ifPresent(due::add);
+    LocalDate today = now.atZoneSameInstant(clock.zone()).toLocalDate();
+    due.addAll(Matters.precautions(plan, today, clock.zone()));
+    Matters.tasks(plan).forEach(task -> overdue(task, now).ifPresent(due::add));
+    return due;
+  }
+
+  /**
+   * Nothing was reported for some days; what was prescribed anew meanwhile is given as many days.
+   */
+  private Optional<Due> silence(RunningPlan plan, OffsetDateTime now) {
+    OffsetDateTime heard = Matters.heard(plan);
+    OffsetDateTime limit = now.minusDays(silenceDays);
+    if (!Matters.isPrescribed(plan) || heard.isAfter(limit)) {
+      return Optional.empty();
+    }
+    Stream<Resource> orders =
+        plan.issued().orders().stream()
+            .flatMap(order -> records.find("ServiceRequest", order.id()).stream());
+    boolean newer = orders.anyMatch(order -> written(order).after(Date.from(limit.toInstant())));
+    return newer
+        ? Optional.empty()
+        : Optional.of(
+            new Due(
+                Matter.SILENCE,
+                "",
+                "CarePlan/" + plan.id(),
+                heard,
+                "Last heard of: " + heard.toLocalDate() + "."));
+  }
+
+  private Optional<Due> overdue(String id, OffsetDateTime now) {
+    Task task = records.find(Task.class, id).orElseThrow();
+    OffsetDateTime asked = written(task).toInstant().atZone(clock.zone()).toOffsetDateTime();
+    boolean waits = Issuing.OPEN.contains(task.getStatus());
+    return waits && !asked.isAfter(now.minusDays(overdueDays))
+        ? Optional.of(
+            new Due(Matter.OVERDUE, id, "Task/" + id, asked, task.getCode().getText() + "."))
+        : Optional.empty();
+  }
+
+  private static Date written(Resource resource) {
+    return resource.getMeta().getLastUpdated();
+  }
+}
