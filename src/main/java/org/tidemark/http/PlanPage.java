@@ -7,55 +7,156 @@ import jakarta.servlet.http.HttpServlet;
 import jakarta.servlet.http.HttpServletRequest;
 import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
+import java.time.LocalDate;
+import java.time.ZoneId;
+import java.util.Comparator;
+import java.util.Date;
 import java.util.List;
 import java.util.Optional;
+import java.util.Set;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.hl7.fhir.r4.model.Annotation;
+import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.CarePlan.CarePlanStatus;
+import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.ServiceRequest.ServiceRequestIntent;
+import org.tidemark.application.PlanDesk;
+import org.tidemark.application.PlanDesk.Desk;
 import org.tidemark.application.PlanViews;
 
 /**
- * The page {@code /plan/[id of the CarePlan]} for the clinician: what is prescribed, with a picture
- * of how the person stands, and why. It only shows; whatever is done goes through FHIR.
+ * The page {@code /plan/[id of the CarePlan]} for the clinician: what needs an answer, what is
+ * prescribed with a picture of how the person stands, and why. The page itself only shows; what is
+ * done on it is sent to the FHIR endpoint by its script, as any client would.
  */
 @WebServlet(name = "plan", urlPatterns = "/plan/*")
 public class PlanPage extends HttpServlet {
   private static final long serialVersionUID = 1L;
 
+  private static final Set<CarePlanStatus> OPEN =
+      Set.of(CarePlanStatus.ACTIVE, CarePlanStatus.DRAFT, CarePlanStatus.ONHOLD);
+
   @Inject transient Template plan;
   @Inject transient PlanViews views;
+  @Inject transient PlanDesk desk;
 
-  /** An exercise as the page shows it; what stands is in the words of the plan already. */
-  record Shown(String title, boolean proposed, String text, String picture) {}
+  @Inject
+  @ConfigProperty(name = "tidemark.time-zone")
+  transient ZoneId zone;
+
+  /** An exercise as the page shows it. */
+  record Shown(
+      String id,
+      String version,
+      String title,
+      boolean proposed,
+      boolean held,
+      String picture,
+      PlanDesk.Order order) {}
+
+  /** Something that waits for an answer, as the page shows it. */
+  record Asked(
+      String kind,
+      String title,
+      String task,
+      String version,
+      String since,
+      String overdue,
+      String description,
+      String hint) {}
+
+  /** A note as the page shows it. */
+  record Noted(String author, String day, String text) {}
 
   @Override
   protected void doGet(HttpServletRequest request, HttpServletResponse response)
       throws IOException {
     String path = request.getPathInfo();
     String id = path == null ? "" : path.substring(1);
+    PageText text = new PageText(request.getLocale());
     Optional<PlanViews.View> view = views.find(id, request.getLocale());
-    response.setContentType("text/html;charset=UTF-8");
-    response.setHeader("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'");
-    response.setHeader("Cache-Control", "no-store");
-    if (view.isEmpty()) {
+    Optional<Desk> found = view.flatMap(seen -> desk.find(id));
+    Pages.prepare(response);
+    if (found.isEmpty()) {
       response.setStatus(HttpServletResponse.SC_NOT_FOUND);
+      response.getWriter().write(plan.data("t", text).data("plan", null).render());
+      return;
     }
-    List<Shown> exercises =
-        view.stream().flatMap(found -> found.exercises().stream()).map(PlanPage::shown).toList();
-    response
-        .getWriter()
-        .write(
-            plan.data("plan", view.map(PlanViews.View::plan).orElse(null))
-                .data("text", view.map(found -> found.plan().getText().getDivAsString()).orElse(""))
-                .data("exercises", exercises)
-                .render());
+    response.getWriter().write(page(view.get(), found.get(), text));
   }
 
-  private static Shown shown(PlanViews.Exercise exercise) {
+  private String page(PlanViews.View view, Desk desk, PageText text) {
+    CarePlan record = view.plan();
+    boolean open = OPEN.contains(record.getStatus());
+    List<Shown> exercises =
+        view.exercises().stream().map(exercise -> shown(exercise, desk)).toList();
+    return plan.data("t", text)
+        .data("plan", record)
+        .data("id", record.getIdElement().getIdPart())
+        .data("version", record.getMeta().getVersionId())
+        .data("person", desk.person())
+        .data("about", text.of(desk.left() ? "plan.left" : "plan.right", desk.programme()))
+        .data("status", text.of("status." + record.getStatus().toCode()))
+        .data("open", open)
+        .data("held", record.getStatus() == CarePlanStatus.ONHOLD)
+        .data("asks", desk.asks().stream().map(ask -> asked(ask, text)).toList())
+        .data("standing", exercises.stream().filter(exercise -> !exercise.proposed()).toList())
+        .data("proposals", exercises.stream().filter(Shown::proposed).toList())
+        .data("narrative", record.getText().getDivAsString())
+        .data("language", record.hasLanguage() ? record.getLanguage() : "en")
+        .data("notes", notes(record, text))
+        .data("noted", record.getNote().size())
+        .render();
+  }
+
+  private static Shown shown(PlanViews.Exercise exercise, Desk desk) {
     ServiceRequest order = exercise.order();
+    String id = order.getIdElement().getIdPart();
     return new Shown(
+        id,
+        order.getMeta().getVersionId(),
         order.getCode().getText(),
         order.getIntent() == ServiceRequestIntent.PROPOSAL,
-        order.getText().getDivAsString(),
-        exercise.picture().orElse(""));
+        order.getStatus() == ServiceRequest.ServiceRequestStatus.ONHOLD,
+        exercise.picture().orElse(""),
+        desk.orders().get(id));
+  }
+
+  private Asked asked(PlanDesk.Ask ask, PageText text) {
+    return new Asked(
+        ask.kind(),
+        text.of("ask." + ask.kind()),
+        ask.task().getIdElement().getIdPart(),
+        ask.task().getMeta().getVersionId(),
+        text.of("since", text.day(local(ask.task().getAuthoredOn()))),
+        ask.overdue() ? text.of("overdue") : "",
+        ask.task().getDescription(),
+        text.of("hint." + ask.kind()));
+  }
+
+  private LocalDate local(Date date) {
+    return date.toInstant().atZone(zone).toLocalDate();
+  }
+
+  private List<Noted> notes(CarePlan record, PageText text) {
+    return record.getNote().stream()
+        .sorted(
+            Comparator.comparing(
+                Annotation::getTime, Comparator.nullsLast(Comparator.reverseOrder())))
+        .map(
+            note ->
+                new Noted(
+                    author(note),
+                    note.hasTime() ? text.day(local(note.getTime())) : "",
+                    note.getText()))
+        .toList();
+  }
+
+  private static String author(Annotation note) {
+    if (note.getAuthor() instanceof Reference reference) {
+      return reference.hasDisplay() ? reference.getDisplay() : reference.getReference();
+    }
+    return note.hasAuthor() ? note.getAuthor().primitiveValue() : "";
   }
 }
