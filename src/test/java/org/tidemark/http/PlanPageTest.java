@@ -154,8 +154,7 @@ class PlanPageTest {
     assertTrue(page.contains("data-notes=\"2\""), page);
   }
 
-  private static Annotation note(
-      String text, String time, org.hl7.fhir.r4.model.Type author) {
+  private static Annotation note(String text, String time, org.hl7.fhir.r4.model.Type author) {
     Annotation note = new Annotation();
     note.setText(text).setTime(Date.from(java.time.Instant.parse(time))).setAuthor(author);
     return note;
@@ -203,7 +202,6 @@ class PlanPageTest {
   void scriptAndStyleAreFilesOfOurs() {
     Stream.of("plan.js", "page.css")
         .forEach(
-            file ->
-                given().get("/assets/" + file).then().statusCode(200).body(not(equalTo(""))));
+            file -> given().get("/assets/" + file).then().statusCode(200).body(not(equalTo(""))));
   }
 }

@@ -1,0 +1,23 @@
+package org.tidemark.http;
+
+import jakarta.servlet.http.HttpServletResponse;
+
+/** What the answers of the clinician's pages have in common. */
+final class Pages {
+  /** Styles and scripts are files of ours; nothing else is loaded and nobody frames a page. */
+  private static final String POLICY =
+      "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self';"
+          + " form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+  private Pages() {}
+
+  /** Prepares an answer that shows what is so at this moment to whoever asked. */
+  static void prepare(HttpServletResponse response) {
+    response.setContentType("text/html;charset=UTF-8");
+    response.setHeader("Content-Security-Policy", POLICY);
+    response.setHeader("X-Content-Type-Options", "nosniff");
+    response.setHeader("Referrer-Policy", "same-origin");
+    response.setHeader("Cache-Control", "no-store");
+    response.setHeader("Vary", "Accept-Language");
+  }
+}
