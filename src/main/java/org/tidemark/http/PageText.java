@@ -38,6 +38,12 @@ final class PageText {
     return new MessageFormat(texts.getString(key), locale).format(filled);
   }
 
+  /** The name of a unit by its UCUM code; the code where there is none. */
+  public String unit(String ucum) {
+    String key = "unit." + ucum;
+    return texts.containsKey(key) ? texts.getString(key) : ucum;
+  }
+
   /** A day, such as {@code March 2, 2026}. */
   public String day(LocalDate day) {
     return DateTimeFormatter.ofLocalizedDate(FormatStyle.LONG).withLocale(locale).format(day);
