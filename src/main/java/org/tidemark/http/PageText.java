@@ -28,11 +28,6 @@ final class PageText {
     return locale.getLanguage();
   }
 
-  /** The text of a key. */
-  public String of(String key) {
-    return texts.getString(key);
-  }
-
   /** The text of a key with what is filled into it. */
   public String of(String key, Object... filled) {
     return new MessageFormat(texts.getString(key), locale).format(filled);
@@ -41,7 +36,7 @@ final class PageText {
   /** The name of a unit by its UCUM code; the code where there is none. */
   public String unit(String ucum) {
     String key = "unit." + ucum;
-    return texts.containsKey(key) ? texts.getString(key) : ucum;
+    return texts.containsKey(key) ? of(key) : ucum;
   }
 
   /** A day, such as {@code March 2, 2026}. */

@@ -93,6 +93,11 @@ final class BenchPerson {
     return session;
   }
 
+  /** The id of the CarePlan. */
+  String planId() {
+    return plan.substring(plan.indexOf('/') + 1);
+  }
+
   /** How many prescriptions the person has had so far: the proof that decisions were taken. */
   long prescriptions() throws IOException, InterruptedException {
     return get("ServiceRequest?intent=order&_summary=count&subject=" + subject)

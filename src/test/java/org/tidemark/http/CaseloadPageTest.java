@@ -58,8 +58,7 @@ class CaseloadPageTest {
   /** The people of this test on a page, each with what they need. */
   private List<String> listed(String page) {
     Matcher rows =
-        Pattern.compile(
-                "data-need=\"([a-z-]+)\">.*?<a href=\"/plan/[^\"]+\">([^<]*)<", Pattern.DOTALL)
+        Pattern.compile("data-need=\"([a-z-]+)\">.*?class=\"name\">([^<]*)<", Pattern.DOTALL)
             .matcher(page);
     List<String> found = new ArrayList<>();
     while (rows.find()) {
