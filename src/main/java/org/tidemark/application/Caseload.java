@@ -11,6 +11,7 @@ import java.time.OffsetDateTime;
 import java.util.Comparator;
 import java.util.EnumMap;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.OptionalInt;
@@ -21,6 +22,7 @@ import org.tidemark.decision.Decision;
 import org.tidemark.fhir.Matter;
 import org.tidemark.fhir.PrescriptionText;
 import org.tidemark.fhir.References;
+import org.tidemark.fhir.Texts;
 import org.tidemark.programme.Programme;
 import org.tidemark.programme.Side;
 import org.tidemark.store.CaseloadStore;
@@ -105,12 +107,13 @@ public class Caseload {
    * @param need only those that need this; empty for all
    * @param name only people whose name has this part, in any case; blank for all
    * @param number which page, from 1; one that is not there becomes the nearest that is
+   * @param locale the language
    */
-  public Page page(Optional<Need> need, String name, int number) {
-    return QuarkusTransaction.joiningExisting().call(() -> read(need, name, number));
+  public Page page(Optional<Need> need, String name, int number, Locale locale) {
+    return QuarkusTransaction.joiningExisting().call(() -> read(need, name, number, locale));
   }
 
-  private Page read(Optional<Need> need, String name, int number) {
+  private Page read(Optional<Need> need, String name, int number, Locale locale) {
     Map<Need, Long> counts = new EnumMap<>(Need.class);
     store.counts(name).forEach((place, count) -> counts.put(Need.at(place), count));
     long all =
@@ -121,19 +124,20 @@ public class Caseload {
     OptionalInt place = need.stream().mapToInt(Need::place).findFirst();
     List<Row> rows =
         store.lines(new Wanted(place, name), (page - 1) * ON_A_PAGE, ON_A_PAGE).stream()
-            .map(this::row)
+            .map(line -> row(line, locale))
             .toList();
     return new Page(rows, counts, page, pages);
   }
 
-  private Row row(Line line) {
-    Programme programme = programmes.running(line.programme());
+  private Row row(Line line, Locale locale) {
+    Programme programme = programmes.in(locale, programmes.running(line.programme()));
+    PrescriptionText words = new PrescriptionText(Texts.of(locale), programme);
     StoredCase of = line.of();
     boolean prescribed = !line.status().equals("on-hold");
     List<String> inForce =
         PlanCodec.issued(line.issued()).orders().stream()
             .filter(order -> prescribed && !order.status().equals("on-hold"))
-            .map(order -> PrescriptionText.line(programme, order.prescription()))
+            .map(order -> words.line(order.prescription()))
             .toList();
     return new Row(
         of.planId(),

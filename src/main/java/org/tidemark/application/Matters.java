@@ -28,9 +28,11 @@ import org.tidemark.store.StoredMatter;
 class Matters {
   private final CaseloadStore store;
   private final Records records;
+  private final Languages languages;
 
-  Matters(CaseloadStore store, Records records) {
+  Matters(CaseloadStore store, Records records, Languages languages) {
     this.store = store;
+    this.languages = languages;
     this.records = records;
   }
 
@@ -67,7 +69,7 @@ class Matters {
   /** Raises a matter with its Task. */
   void raise(RunningPlan plan, Due due, OffsetDateTime now) {
     Task task =
-        MatterWriter.task(Issuing.identity(plan), due.kind(), due.focus(), due.detail(), now);
+        MatterWriter.task(languages.forClinic(plan), due.kind(), due.focus(), due.detail(), now);
     records.put(task);
     store.raise(
         new StoredMatter(

@@ -5,14 +5,17 @@ import jakarta.enterprise.context.ApplicationScoped;
 import java.util.ArrayList;
 import java.util.LinkedHashMap;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.fhir.Matter;
 import org.tidemark.fhir.PrescriptionText;
+import org.tidemark.fhir.Texts;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.Prescription;
+import org.tidemark.programme.Programme;
 import org.tidemark.programme.ProgressionVariable;
 import org.tidemark.programme.Side;
 import org.tidemark.programme.Variation;
@@ -29,8 +32,15 @@ public class PlanDesk {
   private final Records records;
   private final Caseload caseload;
   private final CaseloadStore store;
+  private final Programmes programmes;
 
-  PlanDesk(PlanBook book, Records records, Caseload caseload, CaseloadStore store) {
+  PlanDesk(
+      PlanBook book,
+      Records records,
+      Caseload caseload,
+      CaseloadStore store,
+      Programmes programmes) {
+    this.programmes = programmes;
     this.book = book;
     this.records = records;
     this.caseload = caseload;
@@ -95,21 +105,25 @@ public class PlanDesk {
    * A plan that the service runs.
    *
    * @param id the id of its CarePlan
+   * @param locale the language
    * @return the plan, or empty when the service runs none under this id
    */
-  public Optional<Desk> find(String id) {
-    return QuarkusTransaction.joiningExisting().call(() -> book.find(id).map(this::desk));
+  public Optional<Desk> find(String id, Locale locale) {
+    return QuarkusTransaction.joiningExisting()
+        .call(() -> book.find(id).map(plan -> desk(plan, locale)));
   }
 
-  private Desk desk(RunningPlan plan) {
+  private Desk desk(RunningPlan plan, Locale locale) {
+    Programme programme = programmes.in(locale, plan.programme());
+    PrescriptionText words = new PrescriptionText(Texts.of(locale), programme);
     Map<String, Order> orders = new LinkedHashMap<>();
     Stream.concat(
             plan.issued().orders().stream(),
             plan.issued().waiting().stream().flatMap(waiting -> waiting.proposals().stream()))
-        .forEach(order -> orders.put(order.id(), order(plan, order.prescription())));
+        .forEach(order -> orders.put(order.id(), order(plan, order.prescription(), words)));
     return new Desk(
         caseload.person(plan.subject()),
-        plan.programme().title(),
+        programme.title(),
         plan.side() == Side.LEFT,
         asks(plan),
         orders);
@@ -137,15 +151,16 @@ public class PlanDesk {
         .map(task -> new Ask(kind, task, overdue));
   }
 
-  private static Order order(RunningPlan plan, Prescription prescription) {
+  private static Order order(RunningPlan plan, Prescription prescription, PrescriptionText words) {
     Dose dose = prescription.dose();
     List<Dial> dials =
-        plan.programme()
+        words
+            .programme()
             .variation(prescription.variation())
-            .map(variation -> dials(plan, variation, prescription))
+            .map(variation -> dials(plan, variation, prescription, words.texts()))
             .orElse(List.of());
     return new Order(
-        PrescriptionText.line(plan.programme(), prescription),
+        words.line(prescription),
         dials,
         new Measure(
             dose.sets(),
@@ -156,14 +171,14 @@ public class PlanDesk {
   }
 
   private static List<Dial> dials(
-      RunningPlan plan, Variation variation, Prescription prescription) {
+      RunningPlan plan, Variation variation, Prescription prescription, Texts texts) {
     List<Dial> dials = new ArrayList<>();
     for (ProgressionVariable variable : variation.variables()) {
       Value value = prescription.setting().get(variable.code());
       if (value != null) {
         List<Choice> choices =
             variable.fromEasiest(plan.state().person().equipment()).stream()
-                .map(choice -> new Choice(plain(choice), PrescriptionText.value(choice)))
+                .map(choice -> new Choice(plain(choice), texts.value(choice)))
                 .toList();
         String unit = value instanceof Amount amount ? amount.unit().ucum() : "";
         dials.add(new Dial(variable.code(), variable.title(), plain(value), unit, choices));

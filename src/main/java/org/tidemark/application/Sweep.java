@@ -33,6 +33,7 @@ public class Sweep {
   private final Matters matters;
   private final Caseload caseload;
   private final Records records;
+  private final Languages languages;
   private final ClinicClock clock;
   private final int silenceDays;
   private final int overdueDays;
@@ -43,6 +44,7 @@ public class Sweep {
       Matters matters,
       Caseload caseload,
       Records records,
+      Languages languages,
       ClinicClock clock,
       @ConfigProperty(name = "tidemark.sweep.silence-days") int silenceDays,
       @ConfigProperty(name = "tidemark.sweep.overdue-days") int overdueDays) {
@@ -51,6 +53,7 @@ public class Sweep {
     this.matters = matters;
     this.caseload = caseload;
     this.records = records;
+    this.languages = languages;
     this.clock = clock;
     this.silenceDays = silenceDays;
     this.overdueDays = overdueDays;
@@ -156,7 +159,9 @@ public class Sweep {
                 "",
                 "CarePlan/" + plan.id(),
                 heard,
-                "Last heard of: " + heard.toLocalDate() + "."));
+                languages
+                    .texts()
+                    .of("matter.silence.heard", languages.texts().day(heard.toLocalDate()))));
   }
 
   private Optional<Due> overdue(String id, OffsetDateTime now) {

@@ -17,24 +17,25 @@ public final class MatterWriter {
    */
   public static Task task(
       PlanIdentity plan, Matter matter, String focus, String detail, OffsetDateTime when) {
+    Texts texts = plan.texts();
+    String title = texts.title(matter);
     Task task = new Task();
     task.addExtension(Extensions.side(plan));
     task.setStatus(Task.TaskStatus.REQUESTED);
     task.setIntent(Task.TaskIntent.ORDER);
     task.setPriority(Task.TaskPriority.ROUTINE);
-    task.setCode(
-        Codes.concept(Codes.CLINICIAN_TASK, matter.code(), matter.title()).setText(matter.title()));
+    task.setCode(Codes.concept(Codes.CLINICIAN_TASK, matter.code(), matter.title()).setText(title));
     task.setFocus(new Reference(focus));
     task.setFor(new Reference(plan.subject()));
     task.setAuthoredOnElement(DateTimes.dateTime(when));
     task.setRequester(new Reference(plan.engineDevice()));
     task.setOwner(new Reference(plan.organisation()));
-    String description = (matter.sentence() + " " + detail).strip();
+    String description = (texts.sentence(matter) + " " + detail).strip();
     task.setDescription(description);
     task.setText(
-        new Prose()
+        new Prose(texts)
             .title(PlanText.title(plan))
-            .labelled(matter.title() + ".", description)
+            .labelled(texts.of("concern.label", title), description)
             .narrative());
     return task;
   }

@@ -127,6 +127,16 @@ public final class Texts {
         .orElseGet(reason::sentence);
   }
 
+  /** What a clinician is to do about a matter, in a few words. */
+  public String title(Matter matter) {
+    return find("matter." + matter.code()).orElseGet(matter::title);
+  }
+
+  /** A matter in its sentence. */
+  public String sentence(Matter matter) {
+    return find("matter." + matter.code() + ".sentence").orElseGet(matter::sentence);
+  }
+
   /** What a code of an item, a piece of equipment or a measure means; its words in English. */
   public String item(String code) {
     return find("item." + code).orElseGet(() -> words(code));

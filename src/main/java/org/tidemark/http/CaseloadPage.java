@@ -11,9 +11,12 @@ import java.net.URLEncoder;
 import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
 import java.util.Arrays;
+import java.util.Collections;
 import java.util.List;
+import java.util.Locale;
 import java.util.Optional;
 import org.tidemark.application.Caseload;
+import org.tidemark.application.Languages;
 import org.tidemark.application.Need;
 
 /**
@@ -32,6 +35,7 @@ public class CaseloadPage extends HttpServlet {
 
   @Inject transient Template caseload;
   @Inject transient Caseload plans;
+  @Inject transient Languages languages;
 
   /** A plan as the list shows it. */
   record Shown(
@@ -53,11 +57,12 @@ public class CaseloadPage extends HttpServlet {
   @Override
   protected void doGet(HttpServletRequest request, HttpServletResponse response)
       throws IOException {
-    PageText text = new PageText(request.getLocale());
+    Locale locale = languages.firstOf(Collections.list(request.getLocales()));
+    PageText text = new PageText(locale);
     String name = given(request, "name");
     name = name.substring(0, Math.min(name.length(), LONGEST_NAME));
     Optional<Need> need = Need.find(given(request, "need"));
-    Caseload.Page page = plans.page(need, name, number(given(request, "page")));
+    Caseload.Page page = plans.page(need, name, number(given(request, "page")), locale);
     long all = page.counts().values().stream().mapToLong(Long::longValue).sum();
     long found = need.map(wanted -> page.counts().getOrDefault(wanted, 0L)).orElse(all);
     Pages.prepare(response);

@@ -9,18 +9,22 @@ import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
 import java.time.LocalDate;
 import java.time.ZoneId;
+import java.util.Collections;
 import java.util.Comparator;
 import java.util.Date;
 import java.util.List;
+import java.util.Locale;
 import java.util.Optional;
 import java.util.Set;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Annotation;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CarePlan.CarePlanStatus;
+import org.hl7.fhir.r4.model.DomainResource;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.ServiceRequest.ServiceRequestIntent;
+import org.tidemark.application.Languages;
 import org.tidemark.application.PlanDesk;
 import org.tidemark.application.PlanDesk.Desk;
 import org.tidemark.application.PlanViews;
@@ -40,6 +44,7 @@ public class PlanPage extends HttpServlet {
   @Inject transient Template plan;
   @Inject transient PlanViews views;
   @Inject transient PlanDesk desk;
+  @Inject transient Languages languages;
 
   @Inject
   @ConfigProperty(name = "tidemark.time-zone")
@@ -64,6 +69,7 @@ public class PlanPage extends HttpServlet {
       String since,
       String overdue,
       String description,
+      String language,
       String hint) {}
 
   /** A note as the page shows it. */
@@ -74,9 +80,10 @@ public class PlanPage extends HttpServlet {
       throws IOException {
     String path = request.getPathInfo();
     String id = path == null ? "" : path.substring(1);
-    PageText text = new PageText(request.getLocale());
-    Optional<PlanViews.View> view = views.find(id, request.getLocale());
-    Optional<Desk> found = view.flatMap(seen -> desk.find(id));
+    Locale locale = languages.firstOf(Collections.list(request.getLocales()));
+    PageText text = new PageText(locale);
+    Optional<PlanViews.View> view = views.find(id, locale);
+    Optional<Desk> found = view.flatMap(seen -> desk.find(id, locale));
     Pages.prepare(response);
     if (found.isEmpty()) {
       response.setStatus(HttpServletResponse.SC_NOT_FOUND);
@@ -104,7 +111,7 @@ public class PlanPage extends HttpServlet {
         .data("standing", exercises.stream().filter(exercise -> !exercise.proposed()).toList())
         .data("proposals", exercises.stream().filter(Shown::proposed).toList())
         .data("narrative", record.getText().getDivAsString())
-        .data("language", record.hasLanguage() ? record.getLanguage() : "en")
+        .data("language", language(record))
         .data("notes", notes(record, text))
         .data("noted", record.getNote().size())
         .render();
@@ -123,6 +130,12 @@ public class PlanPage extends HttpServlet {
         desk.orders().get(id));
   }
 
+  /** The language that the words of a record are in; empty when it does not say. */
+  private static String language(DomainResource record) {
+    String said = record.getText().getDiv().getAttribute("lang");
+    return said == null ? "" : said;
+  }
+
   private Asked asked(PlanDesk.Ask ask, PageText text) {
     return new Asked(
         ask.kind(),
@@ -132,6 +145,7 @@ public class PlanPage extends HttpServlet {
         text.of("since", text.day(local(ask.task().getAuthoredOn()))),
         ask.overdue() ? text.of("overdue") : "",
         ask.task().getDescription(),
+        language(ask.task()),
         text.of("hint." + ask.kind()));
   }
 

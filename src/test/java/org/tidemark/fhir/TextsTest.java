@@ -75,6 +75,11 @@ class TextsTest {
             Arrays.stream(Warning.Urgency.values()).map(urgency -> "urgency." + lower(urgency)),
             Arrays.stream(Forecast.Reason.values())
                 .map(reason -> "no-forecast." + lower(reason).replace('_', '-')),
+            Arrays.stream(Matter.values())
+                .flatMap(
+                    matter ->
+                        Stream.of(
+                            "matter." + matter.code(), "matter." + matter.code() + ".sentence")),
             published("assist-grade").map(code -> "grade." + code),
             published("position-grade").map(code -> "grade." + code),
             published("equipment-item").map(code -> "item." + code),

@@ -129,10 +129,10 @@ class CaseloadPageTest {
     assertFalse(before.contains("class=\"since\""), before);
     person.send(person.warning(3));
     String after = page("?name=" + family);
-    assertTrue(after.contains("since April 16, 2026"), after);
+    assertTrue(after.contains("since 16 April 2026"), after);
     assertTrue(after.contains("No exercise is asked for now."), after);
     person.send(person.session(4));
-    assertTrue(page("?name=" + family).contains("since April 16, 2026"), "it is open since then");
+    assertTrue(page("?name=" + family).contains("since 16 April 2026"), "it is open since then");
   }
 
   @Test

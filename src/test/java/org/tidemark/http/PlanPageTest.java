@@ -149,8 +149,8 @@ class PlanPageTest {
     String page = page(person);
     assertTrue(page.indexOf("Newer &lt;script&gt;") < page.indexOf("Older note"), page);
     assertTrue(page.contains("Newer &lt;script&gt;note"), page);
-    assertTrue(page.contains("Ada &lt;b&gt;Bold&lt;/b&gt;, April 20, 2026"), page);
-    assertTrue(page.contains("Ravi Solund, April 21, 2026"), page);
+    assertTrue(page.contains("Ada &lt;b&gt;Bold&lt;/b&gt;, 20 April 2026"), page);
+    assertTrue(page.contains("Ravi Solund, 21 April 2026"), page);
     assertTrue(page.contains("data-notes=\"2\""), page);
   }
 

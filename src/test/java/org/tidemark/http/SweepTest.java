@@ -55,7 +55,7 @@ class SweepTest {
     assertEquals(
         "CarePlan/" + person.plan().getIdElement().getIdPart(), task.getFocus().getReference());
     assertEquals(person.subject, task.getFor().getReference());
-    assertTrue(task.getDescription().contains("2026-04-16"), task.getDescription());
+    assertTrue(task.getDescription().contains("16 April 2026"), task.getDescription());
     assertEquals("silence", need(person));
     afterDays(8);
     afterDays(9);
