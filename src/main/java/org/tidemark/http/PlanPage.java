@@ -90,10 +90,12 @@ public class PlanPage extends HttpServlet {
       response.getWriter().write(plan.data("t", text).data("plan", null).render());
       return;
     }
-    response.getWriter().write(page(view.get(), found.get(), text));
+    response
+        .getWriter()
+        .write(page(view.get(), found.get(), views.progress(id, locale).orElse(""), text));
   }
 
-  private String page(PlanViews.View view, Desk desk, PageText text) {
+  private String page(PlanViews.View view, Desk desk, String progress, PageText text) {
     CarePlan record = view.plan();
     boolean open = OPEN.contains(record.getStatus());
     List<Shown> exercises =
@@ -110,6 +112,7 @@ public class PlanPage extends HttpServlet {
         .data("asks", desk.asks().stream().map(ask -> asked(ask, text)).toList())
         .data("standing", exercises.stream().filter(exercise -> !exercise.proposed()).toList())
         .data("proposals", exercises.stream().filter(Shown::proposed).toList())
+        .data("progress", progress)
         .data("narrative", record.getText().getDivAsString())
         .data("language", language(record))
         .data("notes", notes(record, text))
