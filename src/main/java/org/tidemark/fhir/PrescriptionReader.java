@@ -42,6 +42,18 @@ public final class PrescriptionReader {
   /** The most sessions in a week, included: three a day. */
   private static final int MOST_PER_WEEK = 21;
 
+  /**
+   * The greatest that an exercise of the body is set to, included; more is a slip (common
+   * practice).
+   */
+  private static final Map<Unit, Integer> MOST =
+      Map.of(
+          Unit.CENTIMETRE, 200,
+          Unit.DEGREE, 180,
+          Unit.KILOGRAM, 200,
+          Unit.MINUTE, 240,
+          Unit.SECOND, 3600);
+
   private final ServiceRequest request;
   private final Programme programme;
   private final Optional<Prescription> standing;
@@ -198,13 +210,19 @@ public final class PrescriptionReader {
         unit.isPresent()
             ? Units.amount(found.quantity(), unit.get(), path)
             : new Grade(found.code());
-    if (!variable.accepts(value)) {
+    if (!variable.accepts(value) || isSlip(value)) {
       throw Problem.of(
           unit.isPresent() ? Problem.Kind.OUT_OF_RANGE : Problem.Kind.UNSUPPORTED,
           "'" + variable.code() + "' cannot be set to " + said(value) + ".",
           path);
     }
     return value;
+  }
+
+  private static boolean isSlip(Value value) {
+    return value instanceof Amount amount
+        && MOST.containsKey(amount.unit())
+        && amount.value().compareTo(BigDecimal.valueOf(MOST.get(amount.unit()))) > 0;
   }
 
   private static String said(Value value) {

@@ -170,6 +170,16 @@ class PrescriptionReaderTest {
   }
 
   @Test
+  void aSettingNoBodyCanBePutToIsASlip() {
+    ServiceRequest most = sample();
+    step(most).getExtensionByUrl("value").setValue(quantity("200", "cm"));
+    assertEquals(Amount.of(200, Unit.CENTIMETRE), read(most).setting().get("step-height"));
+    ServiceRequest above = sample();
+    step(above).getExtensionByUrl("value").setValue(quantity("200.1", "cm"));
+    assertRefused(() -> read(above), "OUT_OF_RANGE ServiceRequest.extension[1].extension[1].value");
+  }
+
+  @Test
   void aSettingThatStoodMustBeSetAgain() {
     ServiceRequest request = sample();
     request.getExtension().remove(2);
