@@ -12,6 +12,7 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.ResourceBundle;
 import java.util.concurrent.ConcurrentHashMap;
+import java.util.stream.Collectors;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Warning;
 import org.tidemark.quantity.Amount;
@@ -102,8 +103,16 @@ public final class Texts {
   }
 
   /** The text of a key that not every language needs to have. */
-  public Optional<String> find(String key) {
-    return bundle.containsKey(key) ? Optional.of(of(key)) : Optional.empty();
+  public Optional<String> find(String key, Object... filled) {
+    return bundle.containsKey(key) ? Optional.of(of(key, filled)) : Optional.empty();
+  }
+
+  /** All texts whose keys begin so, by the rest of their keys. */
+  public Map<String, String> all(String beginning) {
+    return bundle.keySet().stream()
+        .filter(key -> key.startsWith(beginning))
+        .collect(
+            Collectors.toUnmodifiableMap(key -> key.substring(beginning.length()), key -> of(key)));
   }
 
   /** A reason in its sentence. */

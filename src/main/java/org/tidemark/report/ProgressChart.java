@@ -4,7 +4,6 @@ import java.math.BigDecimal;
 import java.math.RoundingMode;
 import java.time.LocalDate;
 import java.time.format.DateTimeFormatter;
-import java.time.format.FormatStyle;
 import java.time.temporal.ChronoUnit;
 import java.util.ArrayList;
 import java.util.Comparator;
@@ -36,6 +35,7 @@ public final class ProgressChart {
   private static final double LINE = 33;
   private static final double SIDE = 16;
   private static final double BETWEEN_DATES = 220;
+  private static final double BESIDE_A_DATE = 10;
   private static final double MARK = 8;
 
   private static final String AXIS = "stroke=\"#000\" stroke-width=\"2\"";
@@ -100,7 +100,7 @@ public final class ProgressChart {
     this.progress = progress;
     this.words = words;
     this.listed = listed;
-    dates = DateTimeFormatter.ofLocalizedDate(FormatStyle.MEDIUM).localizedBy(words.locale());
+    dates = DateTimeFormatter.ofPattern(words.of("date.day"), words.locale());
     List<LocalDate> all = dates(progress).sorted().toList();
     first = all.isEmpty() ? LocalDate.EPOCH : all.get(0);
     LocalDate last = all.isEmpty() ? first : all.get(all.size() - 1);
@@ -306,20 +306,32 @@ public final class ProgressChart {
     }
   }
 
+  /** Days at even distances; the first and the last always, one between only where it has room. */
   private void dates() {
     if (days <= 1) {
       return;
     }
     int many = (int) ((RIGHT - LEFT) / BETWEEN_DATES);
-    for (int i = 0; i <= many; i++) {
+    date(first, LEFT - 30, "start");
+    double free = LEFT - 30 + Svg.width(dates.format(first)) + BESIDE_A_DATE;
+    LocalDate last = first.plusDays((long) days);
+    double end = RIGHT + 12 - Svg.width(dates.format(last)) - BESIDE_A_DATE;
+    for (int i = 1; i < many; i++) {
       LocalDate day = first.plusDays(Math.round(days * i / many));
-      double x = x(day);
-      svg.line("date", AXIS, new Svg.Spot(x, STEPS_FLOOR), new Svg.Spot(x, STEPS_FLOOR + 7));
-      String anchor = i == 0 ? "start" : i == many ? "end" : "middle";
-      double shown = i == 0 ? x - 30 : i == many ? x + 12 : x;
-      svg.text("day", anchor, "normal", new Svg.Spot(shown, DATES), dates.format(day));
+      double half = Svg.width(dates.format(day)) / 2;
+      if (x(day) - half >= free && x(day) + half <= end) {
+        date(day, x(day), "middle");
+        free = x(day) + half + BESIDE_A_DATE;
+      }
     }
+    date(last, RIGHT + 12, "end");
     svg.line("axis", AXIS, new Svg.Spot(LEFT, STEPS_FLOOR), new Svg.Spot(RIGHT, STEPS_FLOOR));
+  }
+
+  private void date(LocalDate day, double shown, String anchor) {
+    double x = x(day);
+    svg.line("date", AXIS, new Svg.Spot(x, STEPS_FLOOR), new Svg.Spot(x, STEPS_FLOOR + 7));
+    svg.text("day", anchor, "normal", new Svg.Spot(shown, DATES), dates.format(day));
   }
 
   private List<String> notes() {

@@ -1,12 +1,10 @@
 package org.tidemark.report;
 
-import java.text.MessageFormat;
 import java.text.NumberFormat;
 import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
-import java.util.ResourceBundle;
-import java.util.stream.Collectors;
+import org.tidemark.fhir.Texts;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Grade;
 import org.tidemark.quantity.Unit;
@@ -20,8 +18,7 @@ final class Words {
   /** What an amount is set to when it is nothing. */
   private static final String NOTHING = "0";
 
-  private final Locale locale;
-  private final ResourceBundle texts;
+  private final Texts texts;
 
   /** The texts of the pictures. */
   Words(Locale wanted) {
@@ -34,58 +31,49 @@ final class Words {
   }
 
   private Words(String bundle, Locale wanted) {
-    texts =
-        ResourceBundle.getBundle(
-            bundle,
-            wanted,
-            ResourceBundle.Control.getNoFallbackControl(ResourceBundle.Control.FORMAT_PROPERTIES));
-    locale = texts.getLocale().equals(Locale.ROOT) ? Locale.ENGLISH : wanted;
+    texts = Texts.of(bundle, wanted);
   }
 
   /** The language that the texts are in, as in an HTML {@code lang}. */
   String language() {
-    return locale.getLanguage();
+    return texts.language();
   }
 
   /** The locale that numbers and dates are written in. */
   Locale locale() {
-    return locale;
+    return texts.locale();
   }
 
   /** The text of a key. */
   String of(String key, Object... values) {
-    return new MessageFormat(texts.getString(key), locale).format(values);
+    return texts.of(key, values);
   }
 
   /** All texts whose keys begin so, by the rest of their keys. */
   Map<String, String> all(String beginning) {
-    return texts.keySet().stream()
-        .filter(key -> key.startsWith(beginning))
-        .collect(Collectors.toUnmodifiableMap(key -> key.substring(beginning.length()), this::of));
+    return texts.all(beginning);
   }
 
   /** What a variable is set to, in words; empty when there are none for it. */
   Optional<String> set(String variable, Value value) {
     String key = "set." + variable;
     if (value instanceof Grade grade) {
-      return find(key + "." + grade.code());
+      return texts.find(key + "." + grade.code());
     }
     if (value instanceof Amount amount) {
-      Optional<String> nothing = amount.isZero() ? find(key + "." + NOTHING) : Optional.empty();
-      return nothing.isPresent() || !texts.containsKey(key)
-          ? nothing
-          : Optional.of(of(key, amount(amount)));
+      Optional<String> nothing =
+          amount.isZero() ? texts.find(key + "." + NOTHING) : Optional.empty();
+      return nothing.isPresent() ? nothing : texts.find(key, amount(amount));
     }
     return Optional.empty();
   }
 
   /** A number with its unit, as a person writes it. */
   String amount(Amount amount) {
-    NumberFormat numbers = NumberFormat.getInstance(locale);
+    NumberFormat numbers = NumberFormat.getInstance(texts.locale());
     numbers.setMaximumFractionDigits(2);
     String number = numbers.format(amount.value());
-    String key = "unit." + amount.unit().ucum();
-    return texts.containsKey(key) ? of(key, number) : number;
+    return texts.find("unit." + amount.unit().ucum(), number).orElse(number);
   }
 
   /** An angle in whole degrees. */
@@ -95,6 +83,6 @@ final class Words {
 
   /** The text of a key, where there is one. */
   Optional<String> find(String key) {
-    return texts.containsKey(key) ? Optional.of(of(key)) : Optional.empty();
+    return texts.find(key);
   }
 }
