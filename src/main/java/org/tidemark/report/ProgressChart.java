@@ -310,16 +310,21 @@ public final class ProgressChart {
     if (days <= 1) {
       return;
     }
-    int many = (int) ((RIGHT - LEFT) / BETWEEN_DATES);
-    for (int i = 0; i <= many; i++) {
-      LocalDate day = first.plusDays(Math.round(days * i / many));
-      double x = x(day);
-      svg.line("date", AXIS, new Svg.Spot(x, STEPS_FLOOR), new Svg.Spot(x, STEPS_FLOOR + 7));
-      String anchor = i == 0 ? "start" : i == many ? "end" : "middle";
-      double shown = i == 0 ? x - 30 : i == many ? x + 12 : x;
-      svg.text("day", anchor, "normal", new Svg.Spot(shown, DATES), dates.format(day));
+    long last = Math.round(days);
+    long apart = (long) Math.ceil(days / Math.floor((RIGHT - LEFT) / BETWEEN_DATES));
+    for (long after = 0; after <= last - apart; after += apart) {
+      date(after, after == 0 ? "start" : "middle", after == 0 ? -30 : 0);
     }
+    date(last, "end", 12);
     svg.line("axis", AXIS, new Svg.Spot(LEFT, STEPS_FLOOR), new Svg.Spot(RIGHT, STEPS_FLOOR));
+  }
+
+  /** A date below its tick, so far aside of it. */
+  private void date(long after, String anchor, double aside) {
+    LocalDate day = first.plusDays(after);
+    double x = x(day);
+    svg.line("date", AXIS, new Svg.Spot(x, STEPS_FLOOR), new Svg.Spot(x, STEPS_FLOOR + 7));
+    svg.text("day", anchor, "normal", new Svg.Spot(x + aside, DATES), dates.format(day));
   }
 
   private List<String> notes() {
