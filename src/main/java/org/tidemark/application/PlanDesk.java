@@ -72,11 +72,12 @@ public class PlanDesk {
   /**
    * A prescription in parts that can be set.
    *
+   * @param title what a person calls the exercise
    * @param line the whole in words
    * @param dials what the exercise is set to
    * @param dose how much of it
    */
-  public record Order(String line, List<Dial> dials, Measure dose) {}
+  public record Order(String title, String line, List<Dial> dials, Measure dose) {}
 
   /**
    * What one variable is set to.
@@ -160,6 +161,7 @@ public class PlanDesk {
             .map(variation -> dials(plan, variation, prescription, words.texts()))
             .orElse(List.of());
     return new Order(
+        words.title(prescription.variation()),
         words.line(prescription),
         dials,
         new Measure(

@@ -54,7 +54,6 @@ public class PlanPage extends HttpServlet {
   record Shown(
       String id,
       String version,
-      String title,
       boolean proposed,
       boolean held,
       String picture,
@@ -126,7 +125,6 @@ public class PlanPage extends HttpServlet {
     return new Shown(
         id,
         order.getMeta().getVersionId(),
-        order.getCode().getText(),
         order.getIntent() == ServiceRequestIntent.PROPOSAL,
         order.getStatus() == ServiceRequest.ServiceRequestStatus.ONHOLD,
         exercise.picture().orElse(""),

@@ -35,7 +35,6 @@ public final class ProgressChart {
   private static final double LINE = 33;
   private static final double SIDE = 16;
   private static final double BETWEEN_DATES = 220;
-  private static final double BESIDE_A_DATE = 10;
   private static final double MARK = 8;
 
   private static final String AXIS = "stroke=\"#000\" stroke-width=\"2\"";
@@ -306,32 +305,25 @@ public final class ProgressChart {
     }
   }
 
-  /** Days at even distances; the first and the last always, one between only where it has room. */
   private void dates() {
     if (days <= 1) {
       return;
     }
-    int many = (int) ((RIGHT - LEFT) / BETWEEN_DATES);
-    date(first, LEFT - 30, "start");
-    double free = LEFT - 30 + Svg.width(dates.format(first)) + BESIDE_A_DATE;
-    LocalDate last = first.plusDays((long) days);
-    double end = RIGHT + 12 - Svg.width(dates.format(last)) - BESIDE_A_DATE;
-    for (int i = 1; i < many; i++) {
-      LocalDate day = first.plusDays(Math.round(days * i / many));
-      double half = Svg.width(dates.format(day)) / 2;
-      if (x(day) - half >= free && x(day) + half <= end) {
-        date(day, x(day), "middle");
-        free = x(day) + half + BESIDE_A_DATE;
-      }
+    long last = Math.round(days);
+    long apart = (long) Math.ceil(days / Math.floor((RIGHT - LEFT) / BETWEEN_DATES));
+    for (long after = 0; after <= last - apart; after += apart) {
+      date(after, after == 0 ? "start" : "middle", after == 0 ? -30 : 0);
     }
-    date(last, RIGHT + 12, "end");
+    date(last, "end", 12);
     svg.line("axis", AXIS, new Svg.Spot(LEFT, STEPS_FLOOR), new Svg.Spot(RIGHT, STEPS_FLOOR));
   }
 
-  private void date(LocalDate day, double shown, String anchor) {
+  /** A date below its tick, so far aside of it. */
+  private void date(long after, String anchor, double aside) {
+    LocalDate day = first.plusDays(after);
     double x = x(day);
     svg.line("date", AXIS, new Svg.Spot(x, STEPS_FLOOR), new Svg.Spot(x, STEPS_FLOOR + 7));
-    svg.text("day", anchor, "normal", new Svg.Spot(shown, DATES), dates.format(day));
+    svg.text("day", anchor, "normal", new Svg.Spot(x + aside, DATES), dates.format(day));
   }
 
   private List<String> notes() {

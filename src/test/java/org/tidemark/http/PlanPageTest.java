@@ -195,6 +195,7 @@ class PlanPageTest {
     String page = page(person, "de-AT,de;q=0.9,en;q=0.5");
     assertTrue(page.contains("<html lang=\"de\">"), page);
     assertTrue(page.contains("Was verordnet ist"), page);
+    assertTrue(page.contains("-title\">Kniebeugung auf eine Handtuchrolle</h3>"), page);
     assertTrue(page(person, "fr").contains("<html lang=\"en\">"));
   }
 

@@ -122,7 +122,7 @@ class ProgressChartTest {
     assertEquals(List.of("1", "2", "3"), numbers.stream().map(Picture.Words::words).toList());
     assertTrue(numbers.get(0).x() < numbers.get(1).x());
     assertTrue(
-        CHART.words().stream().anyMatch(w -> w.words().startsWith("2. Feb 1, 2027: Step 20 cm")));
+        CHART.words().stream().anyMatch(w -> w.words().startsWith("2. 1 Feb 2027: Step 20 cm")));
   }
 
   @ParameterizedTest(name = "{0} days")
