@@ -8,16 +8,21 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.quarkus.test.junit.QuarkusTest;
 import jakarta.inject.Inject;
+import java.sql.Connection;
+import java.sql.SQLException;
+import java.sql.Statement;
 import java.util.List;
 import java.util.concurrent.CountDownLatch;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
 import java.util.concurrent.TimeUnit;
+import javax.sql.DataSource;
 import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.DocumentReference;
 import org.hl7.fhir.r4.model.DocumentReference.DocumentRelationshipType;
 import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
 import org.hl7.fhir.r4.model.Patient;
+import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
 import org.tidemark.application.PaperFiling;
 
@@ -25,6 +30,7 @@ import org.tidemark.application.PaperFiling;
 @QuarkusTest
 class PaperFilingTest {
   @Inject PaperFiling filing;
+  @Inject DataSource database;
 
   private static List<DocumentReference> papers(PlanPerson person, DocumentReferenceStatus status) {
     return person.all(DocumentReference.class).stream()
@@ -34,6 +40,15 @@ class PaperFilingTest {
 
   private static List<DocumentReference> current(PlanPerson person) {
     return papers(person, DocumentReferenceStatus.CURRENT);
+  }
+
+  /** Plans of other tests are due too, and only so many are done at once. */
+  @BeforeEach
+  void nobodyElseIsDue() throws SQLException {
+    try (Connection connection = database.getConnection();
+        Statement statement = connection.createStatement()) {
+      statement.execute("delete from paper_due");
+    }
   }
 
   @Test
