@@ -8,11 +8,12 @@ import jakarta.persistence.Table;
 import java.io.Serializable;
 import java.util.List;
 import java.util.Optional;
-import org.hibernate.annotations.Immutable;
 
-/** What a clinician did with a card. */
+/**
+ * What a clinician did with a card. It is not marked as immutable: a stateless session cannot take
+ * such rows from the cache of references.
+ */
 @Entity
-@Immutable
 @Table(name = "card_feedback")
 @IdClass(FeedbackRow.Key.class)
 class FeedbackRow {
