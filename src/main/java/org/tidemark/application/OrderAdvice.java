@@ -20,6 +20,7 @@ import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Programme;
 import org.tidemark.programme.ProgressionVariable;
 import org.tidemark.programme.Setting;
+import org.tidemark.programme.Side;
 import org.tidemark.programme.Variation;
 import org.tidemark.quantity.Value;
 
@@ -32,25 +33,35 @@ public class OrderAdvice {
   private final PlanBook book;
   private final PlanAdvice advice;
   private final Languages languages;
+  private final Reports reports;
   private final ClinicClock clock;
 
-  OrderAdvice(PlanBook book, PlanAdvice advice, Languages languages, ClinicClock clock) {
+  OrderAdvice(
+      PlanBook book, PlanAdvice advice, Reports reports, Languages languages, ClinicClock clock) {
     this.book = book;
     this.advice = advice;
+    this.reports = reports;
     this.languages = languages;
     this.clock = clock;
   }
 
   /**
-   * A conflict of an order with a plan: exactly one of its parts is there.
+   * A conflict of an order: with what stops a plan or with precautions, one of the two.
    *
-   * @param plan the id of the CarePlan
-   * @param title what the plan is called, with its side
+   * @param plan the plan; empty where precautions hold for a person or a side without one
    * @param stopped what stops the plan
    * @param limits the precautions
    */
   public record Conflict(
-      String plan, String title, Optional<PlanAdvice.Matter> stopped, Optional<Limits> limits) {}
+      Optional<Plan> plan, Optional<PlanAdvice.Matter> stopped, Optional<Limits> limits) {}
+
+  /**
+   * A plan.
+   *
+   * @param id the id of its CarePlan
+   * @param title what it is called, with its side
+   */
+  public record Plan(String id, String title) {}
 
   /**
    * Precautions that an order is held against.
@@ -83,34 +94,59 @@ public class OrderAdvice {
         .call(
             () ->
                 subjects.stream()
-                    .flatMap(subject -> book.ofSubject(subject).stream())
-                    .filter(RunningPlan::open)
-                    .flatMap(plan -> conflicts(order, plan, language).stream())
+                    .flatMap(subject -> conflicts(order, subject, language).stream())
                     .toList());
+  }
+
+  private List<Conflict> conflicts(ServiceRequest order, String subject, Locale language) {
+    List<RunningPlan> plans = book.ofSubject(subject).stream().filter(RunningPlan::open).toList();
+    List<Conflict> conflicts = new ArrayList<>();
+    plans.forEach(plan -> conflicts.addAll(conflicts(order, plan, language)));
+    Set<Side> sides = plans.stream().map(RunningPlan::side).collect(Collectors.toSet());
+    List<Precaution> beyond =
+        reports.limits(subject).stream()
+            .filter(limit -> isBeyond(sides, limit.side()))
+            .filter(
+                limit -> limit.side().map(side -> OrderReader.mayBeFor(side, order)).orElse(true))
+            .map(limit -> limit.fact().precaution())
+            .filter(precaution -> precaution.holdsOn(today()))
+            .toList();
+    unnamed(beyond)
+        .map(limits -> new Conflict(Optional.empty(), Optional.empty(), Optional.of(limits)))
+        .ifPresent(conflicts::add);
+    return conflicts;
+  }
+
+  /** Whether a limit is in none of the plans, because none is for its side. */
+  private static boolean isBeyond(Set<Side> planned, Optional<Side> limited) {
+    return limited.map(side -> !planned.contains(side)).orElse(planned.isEmpty());
+  }
+
+  private LocalDate today() {
+    return clock.now().toLocalDate();
   }
 
   /** Warning signs are about the person, everything else about one side. */
   private List<Conflict> conflicts(ServiceRequest order, RunningPlan plan, Locale language) {
     boolean concerned = OrderReader.mayBeFor(plan.side(), order);
-    String title = advice.title(plan, language);
+    Optional<Plan> named = Optional.of(new Plan(plan.id(), advice.title(plan, language)));
     List<Conflict> conflicts = new ArrayList<>();
     advice
         .stopped(plan, language)
         .filter(matter -> concerned || matter.kind() == PlanAdvice.Kind.WARNED)
-        .map(matter -> new Conflict(plan.id(), title, Optional.of(matter), Optional.empty()))
+        .map(matter -> new Conflict(named, Optional.of(matter), Optional.empty()))
         .ifPresent(conflicts::add);
     if (concerned) {
       limits(order, plan, language)
-          .map(limits -> new Conflict(plan.id(), title, Optional.empty(), Optional.of(limits)))
+          .map(limits -> new Conflict(named, Optional.empty(), Optional.of(limits)))
           .ifPresent(conflicts::add);
     }
     return conflicts;
   }
 
   private Optional<Limits> limits(ServiceRequest order, RunningPlan plan, Locale language) {
-    LocalDate today = clock.now().toLocalDate();
     List<Precaution> inForce =
-        plan.state().person().precautions().stream().filter(p -> p.holdsOn(today)).toList();
+        plan.state().person().precautions().stream().filter(p -> p.holdsOn(today())).toList();
     Optional<Variation> variation = OrderReader.variation(order, plan.programme());
     return variation.isPresent()
         ? new Named(order, plan, variation.get(), inForce).limits(language)

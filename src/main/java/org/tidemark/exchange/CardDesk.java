@@ -11,12 +11,14 @@ import com.fasterxml.jackson.databind.json.JsonMapper;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.io.IOException;
 import java.net.URI;
+import java.nio.charset.StandardCharsets;
 import java.util.Locale;
 import java.util.Optional;
 import java.util.Set;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.application.People;
+import org.tidemark.fhir.BodyCheck;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.Texts;
@@ -36,12 +38,22 @@ class CardDesk {
           .disable(JsonNodeFeature.STRIP_TRAILING_BIGDECIMAL_ZEROES)
           .build();
 
+  /** What cannot be read, other than what is missing or unknown. */
+  private static final Set<Problem.Kind> WRONG =
+      Set.of(
+          Problem.Kind.MALFORMED,
+          Problem.Kind.WRONG_SHAPE,
+          Problem.Kind.INVALID_VALUE,
+          Problem.Kind.BAD_CHARACTER);
+
   private final FhirContext context;
+  private final BodyCheck bodyCheck;
   private final References references;
   private final People people;
 
-  CardDesk(FhirContext context, References references, People people) {
+  CardDesk(FhirContext context, BodyCheck bodyCheck, References references, People people) {
     this.context = context;
+    this.bodyCheck = bodyCheck;
     this.references = references;
     this.people = people;
   }
@@ -81,12 +93,37 @@ class CardDesk {
    * @throws HookProblem when R4 does not have it so
    */
   <T extends Resource> T resource(Member member, Class<T> type) {
+    String json = member.object().node().toString();
+    requireShape(json, member);
     try {
-      return context.newJsonParser().parseResource(type, member.object().node().toString());
+      return context.newJsonParser().parseResource(type, json);
     } catch (DataFormatException e) {
       throw HookProblem.malformed(
           member.path(), "'" + member.path() + "' is not a " + type.getSimpleName() + " of R4.");
     }
+  }
+
+  /** What is missing, or not of R4, is passed over: a draft need not be whole. */
+  private void requireShape(String json, Member member) {
+    try {
+      bodyCheck.check(json.getBytes(StandardCharsets.UTF_8), false);
+    } catch (Problem problem) {
+      problem.issues().stream()
+          .filter(issue -> WRONG.contains(issue.kind()))
+          .findFirst()
+          .ifPresent(
+              issue -> {
+                throw refused(issue, member);
+              });
+    }
+  }
+
+  /** A complaint about a resource, by its place in the body. */
+  static HookProblem refused(Problem.Issue issue, Member member) {
+    String element = issue.expressions().stream().findFirst().orElse("");
+    int dot = element.indexOf('.');
+    return HookProblem.malformed(
+        member.path() + (dot < 0 ? "" : element.substring(dot)), issue.text());
   }
 
   /** A resource as it is sent. */
@@ -133,11 +170,17 @@ class CardDesk {
     return resource(member, Patient.class);
   }
 
-  /** A card of ours about a plan, with the link to its page. */
-  Card card(Texts texts, String indicator, String summary, String detail, String plan) {
+  /**
+   * A card of ours.
+   *
+   * @param plan the id of the CarePlan whose page it leads to, if it is about a plan
+   */
+  Card card(Texts texts, String indicator, String summary, String detail, Optional<String> plan) {
     URI base = URI.create(references.base());
-    return new Card(indicator, summary, detail)
-        .source(LABEL, base.resolve("../guide").toString())
-        .link(texts.of("link.plan"), base.resolve("../plan/" + plan).toString());
+    Card card =
+        new Card(indicator, summary, detail).source(LABEL, base.resolve("../guide").toString());
+    plan.ifPresent(
+        id -> card.link(texts.of("link.plan"), base.resolve("../plan/" + id).toString()));
+    return card;
   }
 }

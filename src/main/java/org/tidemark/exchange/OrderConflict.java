@@ -112,10 +112,7 @@ class OrderConflict implements HookService {
           .map(conflict -> card(draft, conflict, texts))
           .toList();
     } catch (Problem unreadable) {
-      Problem.Issue first = unreadable.issues().get(0);
-      String element = first.expressions().stream().findFirst().orElse("ServiceRequest");
-      throw HookProblem.malformed(
-          draft.member().path() + element.substring("ServiceRequest".length()), first.text());
+      throw CardDesk.refused(unreadable.issues().get(0), draft.member());
     }
   }
 
@@ -134,7 +131,7 @@ class OrderConflict implements HookService {
             PlanReview.indicator(matter.kind()),
             texts.of(key, matter.title()),
             PlanReview.detail(matter, texts),
-            matter.plan());
+            Optional.of(matter.plan()));
     return remove(card, draft, texts).overridable(texts);
   }
 
@@ -143,13 +140,14 @@ class OrderConflict implements HookService {
     String detail =
         String.join(
             "\n\n",
-            "**" + CardText.plain(conflict.title()) + "**",
+            "**" + CardText.plain(title(conflict, texts)) + "**",
             texts.of(key + ".limits"),
             CardText.list(limits.words()),
             texts.of(key + ".next"));
     String indicator = limits.broken() ? "critical" : "warning";
     String summary = texts.of(key + ".summary", limits.words().get(0));
-    Card card = desk.card(texts, indicator, summary, detail, conflict.plan());
+    Card card =
+        desk.card(texts, indicator, summary, detail, conflict.plan().map(OrderAdvice.Plan::id));
     if (limits.broken()) {
       remove(card, draft, texts);
     }
@@ -161,6 +159,10 @@ class OrderConflict implements HookService {
                     texts.of("inside", inside.variable(), inside.value()),
                     Card.update(texts.of("inside.action"), desk.json(inside.order()))));
     return card.overridable(texts);
+  }
+
+  private static String title(Conflict conflict, Texts texts) {
+    return conflict.plan().map(OrderAdvice.Plan::title).orElseGet(() -> texts.of("no-plan"));
   }
 
   private static Card remove(Card card, Draft draft, Texts texts) {

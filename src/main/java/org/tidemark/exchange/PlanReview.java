@@ -5,6 +5,7 @@ import jakarta.enterprise.context.ApplicationScoped;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Locale;
+import java.util.Optional;
 import org.hl7.fhir.r4.model.Task;
 import org.hl7.fhir.r4.model.Task.TaskStatus;
 import org.tidemark.application.PlanAdvice;
@@ -48,7 +49,7 @@ class PlanReview implements HookService {
             indicator(matter.kind()),
             texts.of(key + ".summary", matter.title()),
             detail(matter, texts),
-            matter.plan());
+            Optional.of(matter.plan()));
     if (matter.kind() == Kind.WAITING) {
       matter.task().ifPresent(task -> answer(card, task, texts));
     }

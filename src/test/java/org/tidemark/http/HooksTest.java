@@ -541,6 +541,26 @@ class HooksTest {
   }
 
   @Test
+  void aLimitHoldsWithoutAPlanToo() {
+    PlanPerson person = PlanPerson.here();
+    person.send(thick(person));
+    JsonNode card = only(cards(CONFLICT, select(person, draft(SNOMED, "51998003"))));
+    assertEquals("warning", text(card, "indicator"));
+    assertFalse(card.has("links"));
+    ServiceRequest right = draft(SNOMED, "51998003");
+    right.addBodySite().addCoding(new Coding(SNOMED, "6757004", null));
+    assertEquals(List.of(), cards(CONFLICT, select(person, right)), "the limit is on the left");
+
+    PlanPerson planned = PlanPerson.enrolled();
+    Flag flag = thick(planned);
+    flag.getExtensionByUrl(PlanPerson.OURS + "limit")
+        .getExtensionByUrl("side")
+        .setValue(new CodeType("right"));
+    planned.send(flag);
+    assertEquals(1, cards(CONFLICT, select(planned, right)).size(), "the plan is on the left");
+  }
+
+  @Test
   void aSettingThatCannotBeReadIsRefusedByItsElement() {
     PlanPerson person = PlanPerson.enrolled();
     post(CONFLICT, select(person, towel(10, "kg")))
@@ -571,9 +591,13 @@ class HooksTest {
         "/context/draftOrders/entry | {} | context.draftOrders.entry",
         "/context/draftOrders/entry/0/resource/id | 1 | context.draftOrders.entry[0].resource.id",
         "/context/draftOrders/entry/0/resource/doNotPerform | 7"
-            + " | context.draftOrders.entry[0].resource",
+            + " | context.draftOrders.entry[0].resource.doNotPerform",
         "/context/draftOrders/entry/0/resource/subject | {\"reference\":\"Patient/b\"}"
             + " | context.draftOrders.entry[0].resource.subject",
+        "/context/draftOrders/entry/0/resource/bodySite | [[]]"
+            + " | context.draftOrders.entry[0].resource",
+        "/context/draftOrders/entry/0/resource/status | \"asleep\""
+            + " | context.draftOrders.entry[0].resource.status",
         "/fhirServer | \"other\" | fhirServer",
         "/fhirAuthorization | {\"access_token\":\"t\"} | fhirServer",
         "/prefetch | 1 | prefetch",
