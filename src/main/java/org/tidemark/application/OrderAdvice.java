@@ -53,7 +53,7 @@ public class OrderAdvice {
    * @param limits the precautions
    */
   public record Conflict(
-      Optional<Plan> plan, Optional<PlanAdvice.Matter> stopped, Optional<Limits> limits) {}
+      Optional<Plan> plan, Optional<PlanAdvice.Notice> stopped, Optional<Limits> limits) {}
 
   /**
    * A plan.
@@ -133,8 +133,8 @@ public class OrderAdvice {
     List<Conflict> conflicts = new ArrayList<>();
     advice
         .stopped(plan, language)
-        .filter(matter -> concerned || matter.kind() == PlanAdvice.Kind.WARNED)
-        .map(matter -> new Conflict(named, Optional.of(matter), Optional.empty()))
+        .filter(notice -> concerned || notice.kind() == PlanAdvice.Kind.WARNED)
+        .map(notice -> new Conflict(named, Optional.of(notice), Optional.empty()))
         .ifPresent(conflicts::add);
     if (concerned) {
       limits(order, plan, language)

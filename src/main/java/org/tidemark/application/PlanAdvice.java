@@ -54,7 +54,7 @@ public class PlanAdvice {
    * @param why the reasons, each in its sentence
    * @param task the Task that waits for the answer
    */
-  public record Matter(
+  public record Notice(
       String plan,
       String title,
       Kind kind,
@@ -69,41 +69,41 @@ public class PlanAdvice {
    * @param subjects the references under which plans of the person may be kept
    * @param language the language of the words
    */
-  public List<Matter> of(Collection<String> subjects, Locale language) {
+  public List<Notice> of(Collection<String> subjects, Locale language) {
     return QuarkusTransaction.joiningExisting()
         .call(
             () ->
                 subjects.stream()
                     .flatMap(subject -> book.ofSubject(subject).stream())
                     .filter(RunningPlan::open)
-                    .flatMap(plan -> matters(plan, language).stream())
-                    .filter(matter -> matter.kind() != Kind.ON_HOLD)
+                    .flatMap(plan -> notices(plan, language).stream())
+                    .filter(notice -> notice.kind() != Kind.ON_HOLD)
                     .toList());
   }
 
-  private List<Matter> matters(RunningPlan plan, Locale language) {
-    List<Matter> matters = new ArrayList<>(stopped(plan, language).stream().toList());
+  private List<Notice> notices(RunningPlan plan, Locale language) {
+    List<Notice> notices = new ArrayList<>(stopped(plan, language).stream().toList());
     Optional<Decision> last = plan.state().last();
     if (last.isEmpty()) {
-      return matters;
+      return notices;
     }
-    if (matters.isEmpty() && plan.issued().review().isPresent()) {
+    if (notices.isEmpty() && plan.issued().review().isPresent()) {
       Optional<Task> task = task(plan.issued().review().get());
-      matters.add(
-          matter(plan, language, Kind.REVIEW, List.of(), Optional.empty(), last.get(), task));
+      notices.add(
+          notice(plan, language, Kind.REVIEW, List.of(), Optional.empty(), last.get(), task));
     }
     plan.issued()
         .waiting()
-        .ifPresent(waiting -> matters.add(waiting(plan, waiting, language, last.get())));
-    return matters;
+        .ifPresent(waiting -> notices.add(waiting(plan, waiting, language, last.get())));
+    return notices;
   }
 
   /** What stops a plan, if anything does. */
-  Optional<Matter> stopped(RunningPlan plan, Locale language) {
+  Optional<Notice> stopped(RunningPlan plan, Locale language) {
     return plan.state().last().flatMap(last -> stopped(plan, last, language));
   }
 
-  private Optional<Matter> stopped(RunningPlan plan, Decision last, Locale language) {
+  private Optional<Notice> stopped(RunningPlan plan, Decision last, Locale language) {
     Texts texts = Texts.of(language);
     if (!last.warnings().isEmpty()) {
       List<String> signs = last.warnings().stream().map(texts::warning).toList();
@@ -113,7 +113,7 @@ public class PlanAdvice {
               .min(Warning.Urgency::compareTo)
               .map(texts::urgency);
       Optional<Task> task = plan.issued().concern().flatMap(concern -> task(concern.task()));
-      return Optional.of(matter(plan, language, Kind.WARNED, signs, told, last, task));
+      return Optional.of(notice(plan, language, Kind.WARNED, signs, told, last, task));
     }
     boolean held = plan.status().equals("on-hold") || plan.state().control().held();
     if (!held && last.verdict() != Verdict.WITHHOLD) {
@@ -121,10 +121,10 @@ public class PlanAdvice {
     }
     Kind kind = held ? Kind.ON_HOLD : Kind.WITHHELD;
     Optional<Task> task = plan.issued().review().flatMap(this::task);
-    return Optional.of(matter(plan, language, kind, List.of(), Optional.empty(), last, task));
+    return Optional.of(notice(plan, language, kind, List.of(), Optional.empty(), last, task));
   }
 
-  private Matter waiting(RunningPlan plan, Issued.Waiting waiting, Locale language, Decision last) {
+  private Notice waiting(RunningPlan plan, Issued.Waiting waiting, Locale language, Decision last) {
     PrescriptionText words =
         new PrescriptionText(Texts.of(language), languages.in(language, plan).programme());
     List<String> proposed = new ArrayList<>();
@@ -133,11 +133,11 @@ public class PlanAdvice {
         .awaiting()
         .ifPresent(wanted -> proposed.add(words.change(wanted.change())));
     waiting.proposals().forEach(order -> proposed.add(words.line(order.prescription())));
-    return matter(
+    return notice(
         plan, language, Kind.WAITING, proposed, Optional.empty(), last, task(waiting.task()));
   }
 
-  private Matter matter(
+  private Notice notice(
       RunningPlan plan,
       Locale language,
       Kind kind,
@@ -147,7 +147,7 @@ public class PlanAdvice {
       Optional<Task> task) {
     Texts texts = Texts.of(language);
     String why = last.reasons().stream().map(texts::reason).collect(Collectors.joining(" "));
-    return new Matter(plan.id(), title(plan, language), kind, what, told, why, task);
+    return new Notice(plan.id(), title(plan, language), kind, what, told, why, task);
   }
 
   /** What a plan is called, with its side. */

@@ -10,7 +10,7 @@ import org.hl7.fhir.r4.model.ServiceRequest;
 import org.tidemark.application.OrderAdvice;
 import org.tidemark.application.OrderAdvice.Conflict;
 import org.tidemark.application.OrderAdvice.Limits;
-import org.tidemark.application.PlanAdvice.Matter;
+import org.tidemark.application.PlanAdvice.Notice;
 import org.tidemark.fhir.OrderReader;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
@@ -117,21 +117,21 @@ class OrderConflict implements HookService {
   }
 
   private Card card(Draft draft, Conflict conflict, Texts texts) {
-    Optional<Matter> stopped = conflict.stopped();
+    Optional<Notice> stopped = conflict.stopped();
     return stopped.isPresent()
         ? stopped(draft, stopped.get(), texts)
         : limited(draft, conflict, conflict.limits().orElseThrow(), texts);
   }
 
-  private Card stopped(Draft draft, Matter matter, Texts texts) {
-    String key = "order." + PlanReview.key(matter.kind());
+  private Card stopped(Draft draft, Notice notice, Texts texts) {
+    String key = "order." + PlanReview.key(notice.kind());
     Card card =
         desk.card(
             texts,
-            PlanReview.indicator(matter.kind()),
-            texts.of(key, matter.title()),
-            PlanReview.detail(matter, texts),
-            Optional.of(matter.plan()));
+            PlanReview.indicator(notice.kind()),
+            texts.of(key, notice.title()),
+            PlanReview.detail(notice, texts),
+            Optional.of(notice.plan()));
     return remove(card, draft, texts).overridable(texts);
   }
 

@@ -10,7 +10,7 @@ import org.hl7.fhir.r4.model.Task;
 import org.hl7.fhir.r4.model.Task.TaskStatus;
 import org.tidemark.application.PlanAdvice;
 import org.tidemark.application.PlanAdvice.Kind;
-import org.tidemark.application.PlanAdvice.Matter;
+import org.tidemark.application.PlanAdvice.Notice;
 import org.tidemark.fhir.Texts;
 
 /** {@code patient-view}: a card for whatever a plan of the person needs from a clinician. */
@@ -37,40 +37,40 @@ class PlanReview implements HookService {
   @Override
   public List<Card> cards(HookCall call, Locale language) {
     return advice.of(desk.subjects(call), language).stream()
-        .map(matter -> card(matter, CardDesk.texts(language)))
+        .map(notice -> card(notice, CardDesk.texts(language)))
         .toList();
   }
 
-  private Card card(Matter matter, Texts texts) {
-    String key = key(matter.kind());
+  private Card card(Notice notice, Texts texts) {
+    String key = key(notice.kind());
     Card card =
         desk.card(
             texts,
-            indicator(matter.kind()),
-            texts.of(key + ".summary", matter.title()),
-            detail(matter, texts),
-            Optional.of(matter.plan()));
-    if (matter.kind() == Kind.WAITING) {
-      matter.task().ifPresent(task -> answer(card, task, texts));
+            indicator(notice.kind()),
+            texts.of(key + ".summary", notice.title()),
+            detail(notice, texts),
+            Optional.of(notice.plan()));
+    if (notice.kind() == Kind.WAITING) {
+      notice.task().ifPresent(task -> answer(card, task, texts));
     }
     return card;
   }
 
-  /** What is said of a matter, in Markdown. */
-  static String detail(Matter matter, Texts texts) {
+  /** What is said of a notice, in Markdown. */
+  static String detail(Notice notice, Texts texts) {
     List<String> parts = new ArrayList<>();
-    parts.add("**" + CardText.plain(matter.title()) + "**");
-    if (!matter.what().isEmpty()) {
-      parts.add(CardText.list(matter.what()));
+    parts.add("**" + CardText.plain(notice.title()) + "**");
+    if (!notice.what().isEmpty()) {
+      parts.add(CardText.list(notice.what()));
     }
-    matter.told().ifPresent(told -> parts.add(texts.of("told", CardText.plain(told))));
-    parts.add(texts.of("why", CardText.plain(matter.why())));
-    parts.add(texts.of(key(matter.kind()) + ".next"));
+    notice.told().ifPresent(told -> parts.add(texts.of("told", CardText.plain(told))));
+    parts.add(texts.of("why", CardText.plain(notice.why())));
+    parts.add(texts.of(key(notice.kind()) + ".next"));
     return String.join("\n\n", parts);
   }
 
   static String key(Kind kind) {
-    return "matter." + kind.name().toLowerCase(Locale.ROOT).replace('_', '-');
+    return "notice." + kind.name().toLowerCase(Locale.ROOT).replace('_', '-');
   }
 
   static String indicator(Kind kind) {
