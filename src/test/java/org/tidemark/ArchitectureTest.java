@@ -153,9 +153,13 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("application", "fhir"),
+            ours("application", "fhir", "http"),
             List.of(
-                "java.net.http", "org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..")));
+                "java.net.http",
+                "org.hl7.fhir..",
+                "ca.uhn.fhir..",
+                "jakarta.servlet..",
+                "com.fasterxml.jackson..")));
     allowed.put(
         "report",
         all(

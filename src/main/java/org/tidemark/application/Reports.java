@@ -207,6 +207,21 @@ class Reports {
         .read(observation, source, clock.now());
   }
 
+  /** The limits that are set for a person, in force or not, whether or not there is a plan. */
+  List<Limit> limits(String subject) {
+    return records.listBySubject("Flag", subject, Set.of()).stream()
+        .map(Flag.class::cast)
+        .flatMap(
+            flag ->
+                reader(flag)
+                    .read(
+                        flag,
+                        Enrolling.source(flag),
+                        clock.at(flag.getMeta().getLastUpdated(), "Flag.meta.lastUpdated"))
+                    .stream())
+        .toList();
+  }
+
   private FlagReader reader(Flag flag) {
     return new FlagReader(programmes.measures(), clock.zone());
   }

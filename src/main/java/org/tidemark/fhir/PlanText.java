@@ -86,7 +86,7 @@ public final class PlanText {
   }
 
   /** The plan's name with its side, such as {@code Full knee bend, right knee}. */
-  static String title(PlanIdentity plan) {
+  public static String title(PlanIdentity plan) {
     return plan.texts()
         .of(
             "plan.title",

@@ -109,6 +109,23 @@ public final class PrescriptionReader {
     return new Prescription(asked.stage(), asked.variation(), setting, asked.dose());
   }
 
+  /**
+   * What an order that may still be in draft sets an exercise to so far; what it leaves open is not
+   * in it.
+   *
+   * @param request as sent
+   * @param variation the exercise that it orders
+   * @param programme the programme that the exercise belongs to
+   * @throws Problem with every fault and the FHIRPath of its element
+   */
+  public static Setting setting(ServiceRequest request, Variation variation, Programme programme) {
+    PrescriptionReader reader = new PrescriptionReader(request, programme, Optional.empty());
+    Map<String, Value> values = new TreeMap<>();
+    reader.settings(variation, values);
+    reader.findings.check();
+    return new Setting(values);
+  }
+
   private Prescription read() {
     Optional<String> stage = findings.read(this::stage);
     Optional<String> variationCode = findings.read(this::variation);

@@ -130,6 +130,22 @@ public final class PrescriptionWriter {
     return text || instruction;
   }
 
+  /**
+   * A copy of an order with one variable set otherwise. Its narrative and its instruction are left
+   * out, as they speak of the former setting.
+   *
+   * @param request an order that sets the variable
+   */
+  public static ServiceRequest set(ServiceRequest request, String variable, Value value) {
+    ServiceRequest changed = request.copy();
+    changed.setText(null);
+    changed.setPatientInstruction(null);
+    changed.getExtensionsByUrl(Codes.SETTING).stream()
+        .filter(set -> variable.equals(set.getExtensionString("variable")))
+        .forEach(set -> set.getExtensionByUrl("value").setValue(Extensions.value(value)));
+    return changed;
+  }
+
   private static Reference reference(String id) {
     return new Reference("ServiceRequest/" + id);
   }

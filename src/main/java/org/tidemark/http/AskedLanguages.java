@@ -4,9 +4,9 @@ import java.util.List;
 import java.util.Locale;
 
 /** The languages that a request asks for. */
-final class AskedLanguages {
+public final class AskedLanguages {
   /** The header that names them (RFC 9110, 12.5.4). */
-  static final String HEADER = "Accept-Language";
+  public static final String HEADER = "Accept-Language";
 
   private AskedLanguages() {}
 
@@ -17,7 +17,7 @@ final class AskedLanguages {
    * @return none where the header is not to be understood: it is a wish, and nobody is refused for
    *     it
    */
-  static List<Locale> of(String header) {
+  public static List<Locale> of(String header) {
     if (header == null || header.isBlank()) {
       return List.of();
     }

@@ -8,10 +8,16 @@ import java.io.IOException;
 import org.tidemark.fhir.Problem;
 
 /** A request whose body may be read only up to a limit, also when its length is not told. */
-final class LimitedRequest extends HttpServletRequestWrapper {
+public final class LimitedRequest extends HttpServletRequestWrapper {
   private final long limit;
 
-  LimitedRequest(HttpServletRequest request, long limit) {
+  /**
+   * A request with a limit.
+   *
+   * @param request the request
+   * @param limit the most bytes that its body may have
+   */
+  public LimitedRequest(HttpServletRequest request, long limit) {
     super(request);
     this.limit = limit;
   }

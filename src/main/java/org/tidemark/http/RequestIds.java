@@ -5,8 +5,10 @@ import java.util.UUID;
 import java.util.regex.Pattern;
 
 /** The id under which a request is answered and logged: the client's own, or a new one. */
-final class RequestIds {
-  private static final String HEADER = "X-Request-ID";
+public final class RequestIds {
+  /** The header that carries it. */
+  public static final String HEADER = "X-Request-ID";
+
   private static final Pattern FORM = Pattern.compile("[A-Za-z0-9._\\-]{1,64}");
 
   private RequestIds() {}
@@ -14,7 +16,7 @@ final class RequestIds {
   /**
    * The id of a request, always the same. An id of the client that is no plain word is not taken.
    */
-  static String of(HttpServletRequest request) {
+  public static String of(HttpServletRequest request) {
     Object known = request.getAttribute(HEADER);
     if (known instanceof String id) {
       return id;
