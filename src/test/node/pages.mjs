@@ -105,7 +105,7 @@ function misplaced() {
 
 async function photographed(name, path, options = {}) {
   for (const width of WIDTHS) {
-    for (const colorScheme of ['light', 'dark']) {
+    for (const colorScheme of width === 400 ? ['light', 'dark'] : ['light']) {
       const page = await open(path, {
         viewport: { width, height: 900 }, colorScheme, ...options,
       });
@@ -231,7 +231,13 @@ try {
     }
   });
 
-  const pages = { caseload: '/', none: '/plan/nobody' };
+  const pages = {
+    caseload: '/',
+    none: '/plan/nobody',
+    handout: `/fhir/CarePlan/${plans.waiting}/$handout`,
+    stopped: `/fhir/CarePlan/${plans.warned}/$handout`,
+    report: `/fhir/CarePlan/${plans.waiting}/$progress-report`,
+  };
   for (const [name, id] of Object.entries(plans)) {
     pages[`plan-${name}`] = `/plan/${id}`;
   }
