@@ -126,7 +126,12 @@ class ArchitectureTest {
             JDK,
             CDI,
             List.of(
-                "java.sql", "javax.sql", "jakarta.persistence..", "org.hibernate..", "org.h2..")));
+                "java.sql",
+                "javax.sql",
+                "jakarta.persistence..",
+                "org.hibernate..",
+                "org.h2..",
+                "io.smallrye.config..")));
     allowed.put(
         "application",
         all(

@@ -19,15 +19,10 @@ import org.hibernate.id.uuid.UuidVersion7Strategy;
 @ApplicationScoped
 public class ResourceStore {
   private final StatelessSession session;
-  private final VersionRepository versions;
   private final String clinic;
 
-  ResourceStore(
-      StatelessSession session,
-      VersionRepository versions,
-      @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  ResourceStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
     this.session = session;
-    this.versions = versions;
     this.clinic = clinic;
   }
 
@@ -94,8 +89,9 @@ public class ResourceStore {
         .filter(current -> current.version() == version)
         .or(
             () ->
-                versions
-                    .findByIdOptional(new VersionRow.Key(clinic, type, id, version))
+                Optional.ofNullable(
+                        session.get(
+                            VersionRow.class, new VersionRow.Key(clinic, type, id, version)))
                     .filter(row -> !row.deleted)
                     .map(
                         row ->
