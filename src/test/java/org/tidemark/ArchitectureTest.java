@@ -131,6 +131,8 @@ class ArchitectureTest {
                 "jakarta.persistence..",
                 "org.hibernate..",
                 "org.h2..",
+                "org.flywaydb.core..",
+                "io.agroal.api..",
                 "io.smallrye.config..")));
     allowed.put(
         "application",

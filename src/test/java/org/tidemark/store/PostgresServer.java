@@ -52,14 +52,21 @@ public final class PostgresServer {
     }
   }
 
-  /** The address of a new, empty database. */
-  public static String newDatabase() {
+  /**
+   * The address of a new, empty database.
+   *
+   * @param settings settings of the server that hold in it, such as {@code lock_timeout = 500}
+   */
+  public static String newDatabase(String... settings) {
     EmbeddedPostgres server = Running.SERVER;
     String name = "tidemark" + DATABASES.incrementAndGet();
     try (Connection connection =
             DriverManager.getConnection(server.getJdbcUrl(USER, "postgres"), USER, "");
         Statement sql = connection.createStatement()) {
       sql.execute("create database " + name);
+      for (String setting : settings) {
+        sql.execute("alter database " + name + " set " + setting);
+      }
     } catch (SQLException e) {
       throw new IllegalStateException(e);
     }
