@@ -141,6 +141,29 @@ public class ResourceStore {
   }
 
   /**
+   * Something that is another after each write of a type's records, by whichever process.
+   *
+   * @param type the type, one with few records
+   * @return a text to be compared with an earlier one
+   */
+  public String stateOf(String type) {
+    Object[] state =
+        session
+            .createNativeQuery(
+                "select count(*) as number, cast(coalesce(sum(version), 0) as bigint) as versions,"
+                    + " coalesce(max(updated_ms), 0) as newest from resource_current"
+                    + " where clinic = :clinic and resource_type = :type",
+                Object[].class)
+            .addScalar("number", Long.class)
+            .addScalar("versions", Long.class)
+            .addScalar("newest", Long.class)
+            .setParameter("clinic", clinic)
+            .setParameter("type", type)
+            .uniqueResult();
+    return Arrays.toString(state);
+  }
+
+  /**
    * Records that refer to a record by what they can be found by.
    *
    * @param target the normalised reference to the record
