@@ -9,6 +9,9 @@ import java.io.IOException;
 import java.net.ServerSocket;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import java.sql.Connection;
+import java.sql.DriverManager;
+import java.sql.Statement;
 import java.util.ArrayList;
 import java.util.HashSet;
 import java.util.List;
@@ -32,23 +35,22 @@ import org.tidemark.store.PostgresServer;
  * Two processes of the packaged service on one PostgreSQL, which begin at once on an empty
  * database. Which of them a request comes to makes no difference.
  */
-class ReplicasTest {
+class ReplicasIT {
   private static final Path JAR = Path.of("target/tidemark/tidemark.jar");
   private static final int FIRST = 8081;
   private static final int SECONDS_TO_START = 120;
 
   private static final List<Process> RUNNING = new ArrayList<>();
+  private static String database;
   private static int second;
 
   @BeforeAll
   static void start() throws Exception {
     assertTrue(Files.exists(JAR), "mvn package comes first");
-    try (ServerSocket free = new ServerSocket(0)) {
-      second = free.getLocalPort();
-    }
-    String database = PostgresServer.newDatabase();
+    database = PostgresServer.newDatabase();
+    second = freePort();
     for (int port : List.of(FIRST, second)) {
-      RUNNING.add(run(port, database));
+      RUNNING.add(run(port));
     }
     for (int port : List.of(FIRST, second)) {
       awaitReady(port);
@@ -56,7 +58,17 @@ class ReplicasTest {
     RestAssured.port = FIRST;
   }
 
-  private static Process run(int port, String database) throws IOException {
+  private static int freePort() throws IOException {
+    try (ServerSocket free = new ServerSocket(0)) {
+      return free.getLocalPort();
+    }
+  }
+
+  private static Path log(int port) {
+    return Path.of("target/replica-" + port + ".log");
+  }
+
+  private static Process run(int port) throws IOException {
     ProcessBuilder service =
         new ProcessBuilder(
             Path.of(System.getProperty("java.home"), "bin", "java").toString(),
@@ -69,10 +81,7 @@ class ReplicasTest {
     service.environment().put("TIDEMARK_DATABASE_USER", PostgresServer.USER);
     service.environment().put("TIDEMARK_BASE_URL", PlanPerson.BASE);
     service.environment().put("QUARKUS_HTTP_PORT", Integer.toString(port));
-    return service
-        .redirectErrorStream(true)
-        .redirectOutput(Path.of("target/replica-" + port + ".log").toFile())
-        .start();
+    return service.redirectErrorStream(true).redirectOutput(log(port).toFile()).start();
   }
 
   private static void awaitReady(int port) throws InterruptedException {
@@ -206,6 +215,26 @@ class ReplicasTest {
             });
     assertEquals(201, post(FIRST, programme));
     assertTrue(guide(second).contains(code));
+  }
+
+  @Test
+  void anInstanceThatIsOlderThanTheSchemaDoesNotStart() throws Exception {
+    try (Connection connection = DriverManager.getConnection(database, PostgresServer.USER, "");
+        Statement sql = connection.createStatement()) {
+      sql.execute(
+          "insert into flyway_schema_history values"
+              + " (1000, '4711', 'later', 'SQL', 'V4711__later.sql', 1, 'somebody', now(), 1, true)");
+      try {
+        int port = freePort();
+        Process older = run(port);
+        assertTrue(older.waitFor(SECONDS_TO_START, TimeUnit.SECONDS));
+        assertTrue(older.exitValue() != 0);
+        String said = Files.readString(log(port));
+        assertTrue(said.contains("The database has schema 4711"), said);
+      } finally {
+        sql.execute("delete from flyway_schema_history where version = '4711'");
+      }
+    }
   }
 
   private static String guide(int port) {
