@@ -126,7 +126,14 @@ class ArchitectureTest {
             JDK,
             CDI,
             List.of(
-                "java.sql", "javax.sql", "jakarta.persistence..", "org.hibernate..", "org.h2..")));
+                "java.sql",
+                "javax.sql",
+                "jakarta.persistence..",
+                "org.hibernate..",
+                "org.h2..",
+                "org.flywaydb.core..",
+                "io.agroal.api..",
+                "io.smallrye.config..")));
     allowed.put(
         "application",
         all(

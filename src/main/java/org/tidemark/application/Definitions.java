@@ -1,7 +1,6 @@
 package org.tidemark.application;
 
 import ca.uhn.fhir.context.FhirContext;
-import io.quarkus.narayana.jta.QuarkusTransaction;
 import io.quarkus.runtime.StartupEvent;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
@@ -10,13 +9,11 @@ import java.security.MessageDigest;
 import java.security.NoSuchAlgorithmException;
 import java.util.HexFormat;
 import java.util.List;
-import java.util.Map;
 import java.util.Set;
 import java.util.stream.Stream;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Device;
 import org.hl7.fhir.r4.model.Organization;
-import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Codes;
 import org.tidemark.store.ShippedStore;
@@ -53,31 +50,24 @@ class Definitions {
     // Types that are not served are for validators elsewhere.
     List<String> shipped =
         ShippedFiles.read(Stream.concat(Types.WRITTEN.stream(), Types.PUBLISHED.stream()).toList());
-    QuarkusTransaction.requiringNew()
-        .run(
-            () -> {
-              Set<String> standing = store.standing();
-              for (String text : shipped) {
-                String digest = digest(text);
-                if (!standing.contains(digest)) {
-                  keep(parse(text), digest);
-                }
-              }
-              for (Resource own : List.of(engine(), organisation())) {
-                String digest = digest(content(own));
-                if (!standing.contains(digest)) {
-                  keep(own, digest);
-                }
-              }
-            });
-    QuarkusTransaction.requiringNew().run(this::readProgrammes);
+    // Several instances of the service that start at once take turns.
+    records.inTurn("Device/" + Issuing.ENGINE, () -> keepAll(shipped));
+    programmes.readNew();
   }
 
-  /** Every programme that is stored is served, those of clinics too. */
-  private void readProgrammes() {
-    for (PlanDefinition definition :
-        records.list(PlanDefinition.class, Map.of("status", "active"))) {
-      programmes.serve(definition);
+  private void keepAll(List<String> shipped) {
+    Set<String> standing = store.standing();
+    for (String text : shipped) {
+      String digest = digest(text);
+      if (!standing.contains(digest)) {
+        keep(parse(text), digest);
+      }
+    }
+    for (Resource own : List.of(engine(), organisation())) {
+      String digest = digest(content(own));
+      if (!standing.contains(digest)) {
+        keep(own, digest);
+      }
     }
   }
 

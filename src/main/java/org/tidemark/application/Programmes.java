@@ -1,5 +1,6 @@
 package org.tidemark.application;
 
+import io.quarkus.narayana.jta.QuarkusTransaction;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.transaction.Status;
 import jakarta.transaction.Synchronization;
@@ -23,17 +24,24 @@ import org.tidemark.fhir.ProgrammeReader;
 import org.tidemark.fhir.ReadingMap;
 import org.tidemark.fhir.Translations;
 import org.tidemark.programme.Programme;
+import org.tidemark.store.ResourceStore;
 
 /** The programmes that can be followed: ours and those that clinics have sent. */
 @ApplicationScoped
 public class Programmes {
   private final Records records;
+  private final ResourceStore store;
   private final TransactionSynchronizationRegistry transactions;
   private final Map<String, Served> read = new ConcurrentHashMap<>();
   private final Map<String, Programme> translated = new ConcurrentHashMap<>();
 
-  Programmes(Records records, TransactionSynchronizationRegistry transactions) {
+  /** What is stored, as of when it was last read whole. */
+  private volatile String seen = "";
+
+  Programmes(
+      Records records, ResourceStore store, TransactionSynchronizationRegistry transactions) {
     this.records = records;
+    this.store = store;
     this.transactions = transactions;
   }
 
@@ -112,8 +120,9 @@ public class Programmes {
             newest("ActivityDefinition", canonical).map(form).map(ActivityDefinition.class::cast));
   }
 
-  /** The codes that the programmes read so far know their measurements by. */
+  /** The codes that the programmes know their measurements by. */
   public ReadingMap readings() {
+    readNew();
     return new ReadingMap(
         read.values().stream()
             .flatMap(served -> served.readings().entries().stream())
@@ -121,8 +130,9 @@ public class Programmes {
             .toList());
   }
 
-  /** The units of the measures that the programmes read so far set or limit. */
+  /** The units of the measures that the programmes set or limit. */
   Measures measures() {
+    readNew();
     return Measures.of(read.values().stream().map(Served::programme).toList());
   }
 
@@ -212,11 +222,23 @@ public class Programmes {
     }
   }
 
-  /** Serves a stored programme from now on. */
-  void serve(PlanDefinition definition) {
-    if (isProgramme(definition)) {
-      read.put(canonical(definition), read(definition));
-    }
+  /**
+   * Reads every active programme that is stored and has not been read: those that were there at the
+   * start, and those that another instance of the service has taken meanwhile.
+   */
+  void readNew() {
+    QuarkusTransaction.joiningExisting()
+        .run(
+            () -> {
+              String stored = store.stateOf("PlanDefinition");
+              if (!stored.equals(seen)) {
+                records.list(PlanDefinition.class, Map.of("status", "active")).stream()
+                    .filter(Programmes::isProgramme)
+                    .forEach(
+                        found -> read.computeIfAbsent(canonical(found), unread -> read(found)));
+                seen = stored;
+              }
+            });
   }
 
   private static boolean isVariation(ActivityDefinition definition) {

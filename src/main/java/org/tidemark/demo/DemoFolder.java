@@ -27,6 +27,7 @@ public final class DemoFolder {
     Path folder = folder(System.getProperty("java.class.path", ""));
     empty(folder);
     System.setProperty("tidemark.data", folder.toString());
+    System.setProperty("tidemark.database.url", "");
     quiet("quarkus.banner.enabled", "false");
     quiet("quarkus.log.level", "WARN");
     quiet("quarkus.log.category.\"org.flywaydb\".level", "ERROR");

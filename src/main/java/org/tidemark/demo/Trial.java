@@ -26,6 +26,7 @@ public final class Trial implements QuarkusApplication {
       Path folder = Files.createTempDirectory("tidemark-trial");
       Runtime.getRuntime().addShutdownHook(new Thread(() -> remove(folder)));
       System.setProperty("tidemark.data", folder.toString());
+      System.setProperty("tidemark.database.url", "");
       System.setProperty("quarkus.http.port", Integer.toString(free.getLocalPort()));
     } catch (IOException e) {
       throw new UncheckedIOException("no port or folder for a trial", e);

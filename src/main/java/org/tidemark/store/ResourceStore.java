@@ -19,15 +19,10 @@ import org.hibernate.id.uuid.UuidVersion7Strategy;
 @ApplicationScoped
 public class ResourceStore {
   private final StatelessSession session;
-  private final VersionRepository versions;
   private final String clinic;
 
-  ResourceStore(
-      StatelessSession session,
-      VersionRepository versions,
-      @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  ResourceStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
     this.session = session;
-    this.versions = versions;
     this.clinic = clinic;
   }
 
@@ -94,8 +89,9 @@ public class ResourceStore {
         .filter(current -> current.version() == version)
         .or(
             () ->
-                versions
-                    .findByIdOptional(new VersionRow.Key(clinic, type, id, version))
+                Optional.ofNullable(
+                        session.get(
+                            VersionRow.class, new VersionRow.Key(clinic, type, id, version)))
                     .filter(row -> !row.deleted)
                     .map(
                         row ->
@@ -142,6 +138,29 @@ public class ResourceStore {
    */
   public List<PastVersion> history(HistoryQuery query) {
     return HistoryStatement.run(session, query, clinic);
+  }
+
+  /**
+   * Something that is another after each write of a type's records, by whichever process.
+   *
+   * @param type the type, one with few records
+   * @return a text to be compared with an earlier one
+   */
+  public String stateOf(String type) {
+    Object[] state =
+        session
+            .createNativeQuery(
+                "select count(*) as number, cast(coalesce(sum(version), 0) as bigint) as versions,"
+                    + " coalesce(max(updated_ms), 0) as newest from resource_current"
+                    + " where clinic = :clinic and resource_type = :type",
+                Object[].class)
+            .addScalar("number", Long.class)
+            .addScalar("versions", Long.class)
+            .addScalar("newest", Long.class)
+            .setParameter("clinic", clinic)
+            .setParameter("type", type)
+            .uniqueResult();
+    return Arrays.toString(state);
   }
 
   /**

@@ -33,6 +33,12 @@ final class SearchStatement {
   private static final String NO_CODE = "''";
   private static final String LIMIT = " fetch first :limit rows only";
 
+  /**
+   * Keeps PostgreSQL from turning the test of each record into a join, for which it would read what
+   * everyone has of a code when it thinks that this is little.
+   */
+  private static final String FENCE = " offset 0 rows";
+
   private final StringBuilder where =
       new StringBuilder("where c.clinic = :clinic and c.resource_type = :type");
   private final Map<String, Object> values = new LinkedHashMap<>();
@@ -258,7 +264,7 @@ final class SearchStatement {
             + " and "
             + condition;
     return personKnown
-        ? "exists (select 1" + of + " and x.resource_id = c.resource_id)"
+        ? "exists (select 1" + of + " and x.resource_id = c.resource_id" + FENCE + ")"
         : "c.resource_id in (select x.resource_id" + of + ")";
   }
 

@@ -6,11 +6,12 @@ import jakarta.persistence.Id;
 import jakarta.persistence.IdClass;
 import jakarta.persistence.Table;
 import java.io.Serializable;
-import org.hibernate.annotations.Immutable;
 
-/** A version of a record that has been replaced, or its deletion. */
+/**
+ * A version of a record that has been replaced, or its deletion. It is not marked as immutable: a
+ * stateless session cannot take such rows from the cache of references.
+ */
 @Entity
-@Immutable
 @Table(name = "resource_version")
 @IdClass(VersionRow.Key.class)
 class VersionRow {
