@@ -61,7 +61,7 @@ public class PlanViews {
 
   /**
    * How a plan has gone, as a chart. It costs a replay of the plan and the trend of its range: some
-   * 10 ms for a year of daily reports.
+   * 30 ms for a year of daily reports.
    *
    * @param id the id of its CarePlan
    * @param locale the language

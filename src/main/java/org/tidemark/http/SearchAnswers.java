@@ -15,7 +15,7 @@ import org.tidemark.application.Page;
 import org.tidemark.fhir.References;
 
 /**
- * Sends the answers to searches.
+ * Sends the answers to searches, and sees to it that a history claims no total.
  *
  * <p>A page in plain JSON is written around the text of its records as it is stored; parsing and
  * encoding it again would be most of the work of a search. Any other form is made by HAPI, except
@@ -52,8 +52,13 @@ public final class SearchAnswers {
   /** Sends a page, or leaves it to HAPI by returning true. */
   @Hook(Pointcut.SERVER_OUTGOING_RESPONSE)
   public boolean answer(RequestDetails request, IBaseResource resource) throws IOException {
-    if (!(resource instanceof Bundle bundle)
-        || !(request.getUserData().get(PAGE) instanceof Page page)) {
+    if (!(resource instanceof Bundle bundle)) {
+      return true;
+    }
+    if (bundle.getType() == Bundle.BundleType.HISTORY) {
+      bundle.setTotalElement(null);
+    }
+    if (!(request.getUserData().get(PAGE) instanceof Page page)) {
       return true;
     }
     if (page.total().isEmpty()) {

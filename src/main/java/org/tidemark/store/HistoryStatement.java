@@ -14,8 +14,7 @@ final class HistoryStatement {
       "v.resource_type, v.resource_id, v.version, v.subject, v.json, v.updated_ms";
 
   private static final String ORDER =
-      " order by v.updated_ms desc, v.resource_type, v.resource_id, v.version desc"
-          + " fetch first :limit rows only";
+      " order by v.updated_ms desc, v.resource_type, v.resource_id, v.version desc";
 
   private final StringBuilder where = new StringBuilder(" where v.clinic = :clinic");
   private final Map<String, Object> values = new LinkedHashMap<>();
@@ -44,8 +43,7 @@ final class HistoryStatement {
             .addScalar("subject", String.class)
             .addScalar("json", String.class)
             .addScalar("updated_ms", Long.class)
-            .addScalar("deleted", Boolean.class)
-            .setParameter("limit", query.limit());
+            .addScalar("deleted", Boolean.class);
     statement.values.forEach(found::setParameter);
     List<PastVersion> versions = new ArrayList<>();
     for (Object[] row : found.list()) {
@@ -63,16 +61,21 @@ final class HistoryStatement {
     return versions;
   }
 
-  /** The newest of the versions that stand, and the newest of those that have been replaced. */
+  /**
+   * The newest of the versions that stand, and the newest of those that have been replaced. Their
+   * number is written into the statement: of a number that is bound within the union, H2 keeps the
+   * first that it was given.
+   */
   private String sql(HistoryQuery query) {
-    String current = "select %s, false as deleted from resource_current v" + where + ORDER;
-    String past = "select %s, v.deleted from resource_version v" + where + stoodAt(query) + ORDER;
+    String newest = ORDER + " fetch first " + query.limit() + " rows only";
+    String current = "select %s, false as deleted from resource_current v" + where + newest;
+    String past = "select %s, v.deleted from resource_version v" + where + stoodAt(query) + newest;
     return "select * from (("
         + current.formatted(COLUMNS)
         + ") union all ("
         + past.formatted(COLUMNS)
         + ")) v"
-        + ORDER;
+        + newest;
   }
 
   /** Not followed by another version before that time began. */

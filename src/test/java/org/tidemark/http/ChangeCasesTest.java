@@ -8,6 +8,7 @@ import static org.hamcrest.Matchers.hasSize;
 import static org.hamcrest.Matchers.notNullValue;
 import static org.hamcrest.Matchers.startsWith;
 import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.quarkus.test.junit.QuarkusTest;
 import io.restassured.response.ValidatableResponse;
@@ -430,6 +431,25 @@ class ChangeCasesTest {
       next = url == null ? null : url.substring(url.indexOf("/fhir/"));
     }
     assertEquals(List.of("7", "6", "5", "4", "3", "2", "1"), versions);
+  }
+
+  /** The same statement serves pages of every size; none may keep the size of another. */
+  @Test
+  void aHistoryHasAsManyVersionsAsAreAskedForWhateverWasAskedBefore() {
+    String patient = id();
+    for (int i = 1; i <= 7; i++) {
+      Fhir.put("Patient", patient, ",\"birthDate\":\"196" + i + "-01-01\"");
+    }
+    for (int count : List.of(1, 500, 2, 5, 500, 1)) {
+      for (int again = 0; again < 4; again++) {
+        for (String address : List.of("Patient/" + patient + "/_history", "Patient/_history")) {
+          ValidatableResponse page = get(address + "?_count=" + count).statusCode(200);
+          List<String> ids = page.extract().path("entry.resource.id");
+          assertTrue(ids.size() >= Math.min(count, 7), address + ", " + count + ": " + ids.size());
+          page.body("total", equalTo(null));
+        }
+      }
+    }
   }
 
   @Test

@@ -129,6 +129,21 @@ class SearchPagesTest {
     assertEquals(new HashSet<>(atStart), new HashSet<>(seen));
   }
 
+  /** The same statement serves pages of every size; none may keep the size of another. */
+  @Test
+  void aPageHasAsManyRecordsAsAreAskedForWhateverWasAskedBefore() {
+    Fhir.put("Patient", "pages-sizes", "").statusCode(201);
+    store("pages-sizes", 9);
+    for (int count : List.of(1, 50, 2, 5, 50, 1)) {
+      for (int again = 0; again < 4; again++) {
+        for (String sort : List.of("", "&_sort=date", "&_sort=_id", "&_sort=-date")) {
+          String url = HERE + "Observation?patient=pages-sizes&_count=" + count + sort;
+          assertEquals(Math.min(count, 9), ids(page(url)).size(), url);
+        }
+      }
+    }
+  }
+
   @Test
   void case33UpwardsByLastUpdatedARecordThatMovesIsShownAgain() {
     Fhir.put("Patient", "pages-moving", "").statusCode(201);
