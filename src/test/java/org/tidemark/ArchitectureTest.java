@@ -108,6 +108,7 @@ class ArchitectureTest {
         "demand", all(PURE_JDK, ours("quantity", "programme"), List.of("org.hipparchus..")));
     allowed.put("trend", all(PURE_JDK, ours("quantity"), List.of("org.hipparchus..")));
     allowed.put("decision", all(PURE_JDK, ours(CORE), List.of("org.hipparchus..")));
+    allowed.put("access", all(PURE_JDK, List.of("java.net", "java.nio.charset")));
     allowed.put(
         "fhir",
         all(
@@ -140,7 +141,7 @@ class ArchitectureTest {
             JDK,
             CDI,
             ours(CORE),
-            ours("fhir", "report", "store"),
+            ours("access", "fhir", "report", "store"),
             List.of(
                 "java.security", "org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..")));
     allowed.put(
@@ -148,10 +149,14 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("application", "fhir"),
+            ours("access", "application", "fhir"),
             List.of(
+                "java.security..",
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
+                "com.github.benmanes.caffeine..",
+                "io.smallrye.jwt..",
+                "jakarta.json..",
                 "jakarta.servlet..",
                 "com.fasterxml.jackson..",
                 "io.swagger.v3..")));

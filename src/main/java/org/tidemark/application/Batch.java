@@ -43,8 +43,8 @@ final class Batch {
         Types.requireServed(url.type());
         yield Entries.read(records, url);
       }
-      case POST -> Entries.written(post(entry, url), records.references());
-      case PUT -> Entries.written(put(entry, url), records.references());
+      case POST -> Entries.written(post(entry, url), records);
+      case PUT -> Entries.written(put(entry, url), records);
       case PATCH -> {
         Types.requireWritten(url.type());
         yield Entries.written(
@@ -52,7 +52,7 @@ final class Batch {
                 url.address(),
                 ifMatch(entry),
                 before -> records.patches().any(before, Types.requirePatch(entry.getResource()))),
-            records.references());
+            records);
       }
       case DELETE -> {
         Types.requireWritten(url.type());

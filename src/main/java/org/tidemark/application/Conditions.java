@@ -7,6 +7,7 @@ import java.util.List;
 import java.util.Optional;
 import java.util.TreeSet;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.access.Action;
 import org.tidemark.fhir.Problem;
 import org.tidemark.store.Query;
 import org.tidemark.store.ResourceStore;
@@ -20,16 +21,19 @@ class Conditions {
   private final ResourceStore store;
   private final FhirContext context;
   private final Searching searching;
+  private final Guard guard;
 
-  Conditions(ResourceStore store, FhirContext context, Searching searching) {
+  Conditions(ResourceStore store, FhirContext context, Searching searching, Guard guard) {
+    this.guard = guard;
     this.store = store;
     this.context = context;
     this.searching = searching;
   }
 
-  /** The one record that matches a condition, if there is one. */
+  /** The one record that matches a condition among those that the caller finds, if there is one. */
   Optional<Resource> match(String type, Condition condition) {
-    List<ResourceStore.Found> found = store.search(query(type, condition));
+    guard.require(Action.SEARCH, type);
+    List<ResourceStore.Found> found = store.search(guard.narrowed(query(type, condition)));
     if (found.size() > 1) {
       throw Problem.of(
           Problem.Kind.MULTIPLE_MATCHES,
@@ -58,15 +62,28 @@ class Conditions {
   void takeTurns(String type, Collection<Condition> conditions) {
     TreeSet<String> turns = new TreeSet<>();
     conditions.stream()
-        .filter(condition -> condition.identifier().isEmpty())
+        .filter(condition -> condition.identifier().isEmpty() || isRestricted(type))
         .forEach(condition -> turns.add(condition.turn(type)));
     store.takeTurns(turns);
   }
 
-  /** Takes the identifier of a condition for a new record, so that no other gets it. */
+  /** Who does not find all records does not learn from a key that another record has it. */
+  private boolean isRestricted(String type) {
+    return guard.isRestricted(Action.SEARCH, type);
+  }
+
+  /**
+   * Takes the identifier of a condition for a new record, so that no other gets it. Where a record
+   * that the caller does not find has it already, there is nothing to take.
+   */
   void claim(Resource incoming, Condition condition) {
     condition
         .identifier()
+        .filter(
+            identifier ->
+                !isRestricted(incoming.fhirType())
+                    || !store.isClaimed(
+                        incoming.fhirType(), identifier.system(), identifier.value()))
         .ifPresent(
             identifier ->
                 store.claim(

@@ -1,5 +1,6 @@
 package org.tidemark.application;
 
+import java.util.OptionalLong;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Resource;
@@ -11,13 +12,16 @@ import org.tidemark.fhir.References;
 final class Entries {
   private Entries() {}
 
-  /** What a write answers. */
-  static BundleEntryComponent written(Written written, References references) {
+  /** What a write answers; the record itself where the caller may read it. */
+  static BundleEntryComponent written(Written written, Records records) {
     Resource resource = written.resource();
     String id = resource.fhirType() + "/" + resource.getIdPart();
     String version = resource.getMeta().getVersionId();
     BundleEntryComponent entry = new BundleEntryComponent();
-    entry.setFullUrl(references.base() + id).setResource(resource);
+    entry.setFullUrl(records.references().base() + id);
+    if (records.shows(resource)) {
+      entry.setResource(resource);
+    }
     entry
         .getResponse()
         .setStatus(written.created() ? "201 Created" : "200 OK")
@@ -43,9 +47,11 @@ final class Entries {
       return entry;
     }
     Resource resource =
-        (url.version().isEmpty()
-                ? records.find(url.type(), url.id())
-                : records.findVersion(url.type(), url.id(), version(url)))
+        records
+            .read(
+                url.type(),
+                url.id(),
+                url.version().isEmpty() ? OptionalLong.empty() : OptionalLong.of(version(url)))
             .orElseThrow(() -> records.absent(Address.of(url.type(), url.id())));
     entry
         .setFullUrl(records.references().base() + url.type() + "/" + url.id())

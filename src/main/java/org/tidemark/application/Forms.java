@@ -9,6 +9,7 @@ import java.util.HashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.OptionalLong;
 import java.util.Set;
 import java.util.UUID;
 import java.util.regex.Pattern;
@@ -47,8 +48,10 @@ public class Forms {
   private final Records records;
   private final References references;
   private final Reports reports;
+  private final Guard guard;
 
-  Forms(Records records, References references, Reports reports) {
+  Forms(Records records, References references, Reports reports, Guard guard) {
+    this.guard = guard;
     this.records = records;
     this.references = references;
     this.reports = reports;
@@ -170,7 +173,8 @@ public class Forms {
   public Bundle extract(String id) {
     QuestionnaireResponse form =
         records
-            .find(QuestionnaireResponse.class, id)
+            .read("QuestionnaireResponse", id, OptionalLong.empty())
+            .map(QuestionnaireResponse.class::cast)
             .orElseThrow(() -> records.absent(Address.of("QuestionnaireResponse", id)));
     return extract(form, Optional.empty());
   }
@@ -186,6 +190,7 @@ public class Forms {
    *     taken
    */
   public Bundle extract(QuestionnaireResponse form, Optional<Questionnaire> questions) {
+    guard.requireAllAbout(references.normal(form.getSubject().getReference()), "Observation");
     if (!EXTRACTED.contains(form.getStatus())) {
       throw Problem.of(
           Problem.Kind.BUSINESS_RULE,

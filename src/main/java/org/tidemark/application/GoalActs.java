@@ -171,7 +171,7 @@ class GoalActs {
     for (int i = 0; i < carePlan.getGoal().size(); i++) {
       Optional<Goal> found =
           local(carePlan.getGoal().get(i))
-              .flatMap(id -> records.find("Goal", id))
+              .flatMap(id -> records.findKnown("Goal", id))
               .map(Goal.class::cast)
               .filter(goal -> !OVER.contains(goal.getLifecycleStatus()));
       Optional<GoalDefinition> definition =

@@ -21,8 +21,10 @@ import org.tidemark.store.ResourceStore;
 public class Histories {
   private final ResourceStore store;
   private final FhirContext context;
+  private final Guard guard;
 
-  Histories(ResourceStore store, FhirContext context) {
+  Histories(ResourceStore store, FhirContext context, Guard guard) {
+    this.guard = guard;
     this.store = store;
     this.context = context;
   }
@@ -38,13 +40,12 @@ public class Histories {
    *     cannot be understood
    */
   public Past read(Optional<String> type, Optional<String> id, Map<String, List<String>> given) {
-    HistoryQuery query = query(type, id, given);
+    HistoryQuery query = query(type, id, given, guard.parts(type, id.isPresent()));
     return QuarkusTransaction.joiningExisting().call(() -> page(query));
   }
 
   private Past page(HistoryQuery query) {
-    if (query.id().isPresent()
-        && store.lastVersion(query.type().orElseThrow(), query.id().get()) == 0) {
+    if (query.id().isPresent() && !isThere(query)) {
       throw Problem.of(
           Problem.Kind.NOT_FOUND,
           "There is no %s/%s here.".formatted(query.type().get(), query.id().get()));
@@ -53,13 +54,36 @@ public class Histories {
     boolean more = found.size() > query.limit();
     List<PastVersion> shown = more ? found.subList(0, query.limit()) : found;
     return new Past(
-        shown.stream().map(this::version).toList(),
+        shown.stream().filter(this::isReached).map(this::version).toList(),
         more ? Optional.of(cursor(shown.get(shown.size() - 1))) : Optional.empty());
+  }
+
+  /** Whether there is a version of the record that the caller may see. */
+  private boolean isThere(HistoryQuery query) {
+    HistoryQuery any =
+        new HistoryQuery(
+            query.type(),
+            query.id(),
+            Optional.empty(),
+            Optional.empty(),
+            query.parts(),
+            Optional.empty(),
+            Integer.MAX_VALUE);
+    return query.parts().isEmpty()
+        ? store.lastVersion(query.type().orElseThrow(), query.id().orElseThrow()) > 0
+        : store.history(any).stream().anyMatch(this::isReached);
+  }
+
+  /**
+   * Whether a version meets the conditions of a right; of a deletion only whom it is about counts.
+   */
+  private boolean isReached(PastVersion past) {
+    return past.deleted() ? guard.knew(past.stored()) : guard.sees(past.stored());
   }
 
   private static HistoryQuery limited(HistoryQuery query, int limit) {
     return new HistoryQuery(
-        query.type(), query.id(), query.since(), query.at(), query.after(), limit);
+        query.type(), query.id(), query.since(), query.at(), query.parts(), query.after(), limit);
   }
 
   private Past.Version version(PastVersion past) {
@@ -74,7 +98,10 @@ public class Histories {
   }
 
   private static HistoryQuery query(
-      Optional<String> type, Optional<String> id, Map<String, List<String>> given) {
+      Optional<String> type,
+      Optional<String> id,
+      Map<String, List<String>> given,
+      List<HistoryQuery.Part> parts) {
     Optional<Instant> since = Optional.empty();
     Optional<HistoryQuery.Span> at = Optional.empty();
     Optional<HistoryQuery.Place> after = Optional.empty();
@@ -103,7 +130,7 @@ public class Histories {
                 entry.getKey());
       }
     }
-    return new HistoryQuery(type, id, since, at, after, limit);
+    return new HistoryQuery(type, id, since, at, parts, after, limit);
   }
 
   private static TimeSpan time(String name, String value) {

@@ -2,6 +2,7 @@ package org.tidemark.application;
 
 import java.util.LinkedHashSet;
 import java.util.Set;
+import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.SearchParameters;
@@ -28,6 +29,9 @@ final class IndexedRecord implements SearchParameters.Sink {
       indexed.subject = "Patient/" + resource.getIdElement().getIdPart();
     }
     parameters.extract(resource, indexed);
+    if (resource instanceof Binary binary && binary.hasSecurityContext()) {
+      indexed.subject = binary.getSecurityContext().getReference();
+    }
     return indexed;
   }
 

@@ -10,6 +10,7 @@ import java.util.Arrays;
 import java.util.List;
 import java.util.Locale;
 import java.util.Optional;
+import java.util.OptionalLong;
 import org.hl7.fhir.r4.model.Address;
 import org.hl7.fhir.r4.model.ContactPoint;
 import org.hl7.fhir.r4.model.HumanName;
@@ -33,6 +34,7 @@ public class Papers {
   private final PlanBook book;
   private final Languages languages;
   private final ClinicClock clock;
+  private final Guard guard;
   private final Template handout;
   private final Template report;
 
@@ -41,8 +43,10 @@ public class Papers {
       PlanBook book,
       Languages languages,
       ClinicClock clock,
+      Guard guard,
       Template handout,
       @Location("progress-report") Template report) {
+    this.guard = guard;
     this.records = records;
     this.book = book;
     this.languages = languages;
@@ -136,7 +140,7 @@ public class Papers {
         .call(
             () -> {
               records
-                  .find("CarePlan", planId)
+                  .read("CarePlan", planId, OptionalLong.empty())
                   .orElseThrow(
                       () ->
                           Problem.of(
@@ -149,6 +153,7 @@ public class Papers {
                                   Problem.Kind.BUSINESS_RULE,
                                   "This CarePlan follows no programme of this service.",
                                   "CarePlan.instantiatesCanonical"));
+              guard.requirePlan(plan.subject());
               return new PaperPlan(
                   languages.in(locale, plan).programme(),
                   plan.side(),

@@ -6,6 +6,7 @@ import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
 import java.util.Optional;
+import java.util.OptionalLong;
 import java.util.Set;
 import org.hl7.fhir.r4.model.CanonicalType;
 import org.hl7.fhir.r4.model.CarePlan;
@@ -46,6 +47,7 @@ public class Previews {
   private final Reports reports;
   private final Languages languages;
   private final ClinicClock clock;
+  private final Guard guard;
 
   Previews(
       Records records,
@@ -54,7 +56,9 @@ public class Previews {
       PlanBook book,
       Reports reports,
       Languages languages,
-      ClinicClock clock) {
+      ClinicClock clock,
+      Guard guard) {
+    this.guard = guard;
     this.records = records;
     this.references = references;
     this.programmes = programmes;
@@ -78,7 +82,7 @@ public class Previews {
 
   private Parameters nextOf(String planId) {
     records
-        .find("CarePlan", planId)
+        .read("CarePlan", planId, OptionalLong.empty())
         .orElseThrow(
             () -> Problem.of(Problem.Kind.NOT_FOUND, "There is no CarePlan/" + planId + "."));
     RunningPlan plan =
@@ -89,6 +93,7 @@ public class Previews {
                         Problem.Kind.BUSINESS_RULE,
                         "This CarePlan follows no programme of this service.",
                         "CarePlan.instantiatesCanonical"));
+    guard.requirePlan(plan.subject());
     if (!plan.open()) {
       throw Problem.of(
           Problem.Kind.BUSINESS_RULE,
@@ -162,7 +167,8 @@ public class Previews {
   private CarePlan applied(String planDefinitionId, String subject, String side) {
     PlanDefinition definition =
         records
-            .find(PlanDefinition.class, planDefinitionId)
+            .read("PlanDefinition", planDefinitionId, OptionalLong.empty())
+            .map(PlanDefinition.class::cast)
             .orElseThrow(
                 () ->
                     Problem.of(
@@ -176,6 +182,7 @@ public class Previews {
     }
     String person = references.normal(subject);
     requireKnown(person);
+    guard.requirePlan(person);
     Programmes.Served served = programmes.read(definition);
     Side forSide = side == null ? onlySide(person) : side(side);
     RunningPlan plan =
@@ -193,7 +200,7 @@ public class Previews {
 
   private void requireKnown(String person) {
     if (person.startsWith("Patient/")
-        && records.find("Patient", References.idOf(person)).isEmpty()) {
+        && (!guard.knows(person) || records.find("Patient", References.idOf(person)).isEmpty())) {
       throw Problem.of(
           Problem.Kind.UNKNOWN_REFERENCE,
           "There is no " + person + " here.",

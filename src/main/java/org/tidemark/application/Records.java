@@ -23,6 +23,7 @@ import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.access.Action;
 import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ReferenceWalk;
@@ -63,6 +64,7 @@ public class Records {
   private final Conditions conditions;
   private final Patches patches;
   private final Validation validation;
+  private final Guard guard;
   private final Instance<Consequences> consequences;
 
   Records(
@@ -75,6 +77,7 @@ public class Records {
       Conditions conditions,
       Patches patches,
       Validation validation,
+      Guard guard,
       Instance<Consequences> consequences) {
     this.store = store;
     this.context = context;
@@ -85,6 +88,7 @@ public class Records {
     this.conditions = conditions;
     this.patches = patches;
     this.validation = validation;
+    this.guard = guard;
     this.consequences = consequences;
   }
 
@@ -98,6 +102,7 @@ public class Records {
    * @throws Problem when it is refused
    */
   public Resource create(Resource resource) {
+    guard.require(Action.CREATE, resource.fhirType());
     return inTransaction(() -> created(resource.copy()).resource());
   }
 
@@ -111,6 +116,7 @@ public class Records {
    * @throws Problem when it is refused, or when several exist (412)
    */
   public Written createIfNone(Resource resource, Condition condition) {
+    guard.require(Action.CREATE, resource.fhirType());
     return inTransaction(
         () -> {
           conditions.takeTurns(resource.fhirType(), List.of(condition));
@@ -120,7 +126,7 @@ public class Records {
           }
           Resource incoming = withNewId(resource.copy());
           conditions.claim(incoming, condition);
-          return single(incoming, Optional.empty(), OptionalLong.empty());
+          return single(Action.CREATE, incoming, Optional.empty(), OptionalLong.empty());
         });
   }
 
@@ -134,6 +140,7 @@ public class Records {
    * @throws Problem when it is refused, or when the record has moved on from {@code ifMatch} (412)
    */
   public Written update(Resource resource, OptionalLong ifMatch) {
+    guard.require(Action.UPDATE, resource.fhirType());
     return inTransaction(() -> replaced(resource.copy(), ifMatch));
   }
 
@@ -149,6 +156,7 @@ public class Records {
    *     another id (400)
    */
   public Written updateMatching(Resource resource, Condition condition, OptionalLong ifMatch) {
+    guard.require(Action.UPDATE, resource.fhirType());
     return inTransaction(
         () -> {
           conditions.takeTurns(resource.fhirType(), List.of(condition));
@@ -181,7 +189,7 @@ public class Records {
   }
 
   private Written created(Resource incoming) {
-    return single(withNewId(incoming), Optional.empty(), OptionalLong.empty());
+    return single(Action.CREATE, withNewId(incoming), Optional.empty(), OptionalLong.empty());
   }
 
   private Written replaced(Resource incoming, OptionalLong ifMatch) {
@@ -190,7 +198,7 @@ public class Records {
     find(incoming.fhirType(), incoming.getIdPart()).ifPresent(concerned::add);
     takeTurns(concerned);
     Optional<Resource> former = find(incoming.fhirType(), incoming.getIdPart());
-    return single(incoming, former, ifMatch);
+    return single(Action.UPDATE, incoming, former, ifMatch);
   }
 
   /**
@@ -204,16 +212,18 @@ public class Records {
    *     comes of the patch is refused
    */
   public Written patch(Address address, OptionalLong ifMatch, UnaryOperator<Resource> patch) {
+    guard.require(Action.UPDATE, address.type());
     return inTransaction(
         () -> {
-          Resource read = find(address).orElseThrow(() -> absent(address));
+          Resource read = find(Action.UPDATE, address).orElseThrow(() -> absent(address));
           takeTurns(List.of(read));
           Resource former =
-              find(read.fhirType(), read.getIdPart()).orElseThrow(() -> absent(address));
+              find(Action.UPDATE, Address.of(read.fhirType(), read.getIdPart()))
+                  .orElseThrow(() -> absent(address));
           requireVersion(Optional.of(former), ifMatch, former);
           Resource incoming = patched(former, patch);
           takeTurns(List.of(incoming));
-          return single(incoming, Optional.of(former), ifMatch);
+          return single(Action.UPDATE, incoming, Optional.of(former), ifMatch);
         });
   }
 
@@ -242,10 +252,11 @@ public class Records {
    *     plan rests on it (409), or when several match (412)
    */
   public void delete(Address address, OptionalLong ifMatch) {
+    guard.require(Action.DELETE, address.type());
     Types.requireDeletable(address.type());
     inTransaction(
         () -> {
-          find(address)
+          find(Action.DELETE, address)
               .ifPresent(
                   former -> {
                     takeTurns(List.of(former));
@@ -274,29 +285,36 @@ public class Records {
     String target = deleted.fhirType() + "/" + deleted.getIdPart();
     List<String> referrers = store.referrers(target, REFERRERS_NAMED);
     if (!referrers.isEmpty()) {
+      boolean named =
+          referrers.stream()
+              .noneMatch(name -> guard.isRestricted(Action.READ, References.typeOf(name)));
       throw Problem.of(
           Problem.Kind.IN_USE,
-          "%s is referred to by %s.".formatted(target, String.join(", ", referrers)),
+          "%s is referred to by %s."
+              .formatted(target, named ? String.join(", ", referrers) : "other records"),
           deleted.fhirType());
     }
   }
 
   /** Judges the creation of a record as if it were made. */
   void rehearseCreate(Resource resource) {
+    guard.require(Action.CREATE, resource.fhirType());
     rehearse(() -> created(resource.copy()));
   }
 
   /** Judges the update of a record as if it were made. */
   void rehearseUpdate(Resource resource) {
+    guard.require(Action.UPDATE, resource.fhirType());
     rehearse(() -> replaced(resource.copy(), OptionalLong.empty()));
   }
 
   /** Judges the deletion of a record as if it were made. */
   void rehearseDelete(Address address) {
+    guard.require(Action.DELETE, address.type());
     Types.requireDeletable(address.type());
     rehearse(
         () -> {
-          Resource former = find(address).orElseThrow(() -> absent(address));
+          Resource former = find(Action.DELETE, address).orElseThrow(() -> absent(address));
           takeTurns(List.of(former));
           delete(former, OptionalLong.empty());
           requireUnused(former);
@@ -321,11 +339,13 @@ public class Records {
     private static final long serialVersionUID = 1L;
   }
 
-  /** The record that is named, when it is there. */
-  Optional<Resource> find(Address address) {
-    return address.condition().isPresent()
-        ? conditions.match(address.type(), address.condition().get())
-        : find(address.type(), address.id());
+  /** The record that is named, when it is there and the caller reaches it by this action. */
+  Optional<Resource> find(Action action, Address address) {
+    Optional<Resource> named =
+        address.condition().isPresent()
+            ? conditions.match(address.type(), address.condition().get())
+            : find(address.type(), address.id());
+    return named.filter(found -> guard.reaches(action, found));
   }
 
   /**
@@ -338,13 +358,14 @@ public class Records {
     if (address.condition().isPresent()) {
       return Problem.of(Problem.Kind.NOT_FOUND, "No " + address.type() + " matches the condition.");
     }
-    long last =
+    boolean deleted =
         QuarkusTransaction.joiningExisting()
-            .call(() -> store.lastVersion(address.type(), address.id()));
+            .call(() -> store.deletion(address.type(), address.id()).filter(guard::knew))
+            .isPresent();
     String name = address.type() + "/" + address.id();
-    return last == 0
-        ? Problem.of(Problem.Kind.NOT_FOUND, "There is no " + name + " here.")
-        : Problem.of(Problem.Kind.DELETED, name + " has been deleted.");
+    return deleted
+        ? Problem.of(Problem.Kind.DELETED, name + " has been deleted.")
+        : Problem.of(Problem.Kind.NOT_FOUND, "There is no " + name + " here.");
   }
 
   /**
@@ -449,24 +470,54 @@ public class Records {
   }
 
   /**
-   * A version of a record as it is stored, without reading its text.
+   * A version of a record as it is stored, for a client, without reading its text.
    *
    * @param type its type
    * @param id its id
    * @param version its version; empty for the current one
-   * @return the version, or empty when there is none
+   * @return the version, or empty when there is none that the caller may read
+   * @throws Problem when the caller may read none of the type (403)
    */
   public Optional<Kept> kept(String type, String id, OptionalLong version) {
+    guard.require(Action.READ, type);
     return QuarkusTransaction.joiningExisting()
         .call(
             () ->
                 version.isPresent()
                     ? store.findVersion(type, id, version.getAsLong())
                     : store.find(type, id))
+        .filter(stored -> guard.reaches(Action.READ, stored))
         .map(
             stored ->
                 new Kept(
                     stored.version(), stored.lastUpdated(), stored.json(), () -> parsed(stored)));
+  }
+
+  /**
+   * The current version of a record that another one refers to; empty also where it is about a
+   * person of whom the caller may know nothing.
+   */
+  Optional<Resource> findKnown(String type, String id) {
+    return QuarkusTransaction.joiningExisting()
+        .call(
+            () ->
+                store
+                    .find(type, id)
+                    .filter(found -> found.subject() == null || guard.knows(found.subject()))
+                    .map(this::parsed));
+  }
+
+  /**
+   * A version of a record, for a client.
+   *
+   * @param type its type
+   * @param id its id
+   * @param version its version; empty for the current one
+   * @return the version, or empty when there is none that the caller may read
+   * @throws Problem when the caller may read none of the type (403)
+   */
+  public Optional<Resource> read(String type, String id, OptionalLong version) {
+    return kept(type, id, version).map(kept -> kept.parsed().get());
   }
 
   /**
@@ -556,22 +607,44 @@ public class Records {
 
   // ---- the parts of a client's write ----
 
-  private Written single(Resource incoming, Optional<Resource> former, OptionalLong ifMatch) {
+  private Written single(
+      Action action, Resource incoming, Optional<Resource> former, OptionalLong ifMatch) {
     if (former.isEmpty()) {
       takeTurns(List.of(incoming));
     }
-    Change change = writeForClient(incoming, former, ifMatch, OptionalInt.empty());
+    Change change = writeForClient(action, incoming, former, ifMatch, OptionalInt.empty());
     follow(List.of(change));
     return new Written(current(change.resource()), former.isEmpty());
+  }
+
+  /** Whether the caller may be shown a record that they have written. */
+  public boolean shows(Resource written) {
+    return guard.reaches(Action.READ, written);
+  }
+
+  /** Requires that the caller has a right for records of the type. */
+  void require(Action action, String type) {
+    guard.require(action, type);
   }
 
   /**
    * Judges and stores one write of a client.
    *
+   * @param action what the client does
    * @param entry its place in a Bundle, empty when it came alone
    */
   Change writeForClient(
-      Resource incoming, Optional<Resource> former, OptionalLong ifMatch, OptionalInt entry) {
+      Action action,
+      Resource incoming,
+      Optional<Resource> former,
+      OptionalLong ifMatch,
+      OptionalInt entry) {
+    guard.requireWrite(
+        action,
+        incoming,
+        former,
+        incoming.getUserData(NEW) != null,
+        () -> absent(Address.of(incoming.fhirType(), incoming.getIdPart())));
     requireVersion(former, ifMatch, incoming);
     Resource admitted =
         consequences.isResolvable() ? consequences.get().admit(incoming, former) : incoming;
@@ -659,7 +732,8 @@ public class Records {
           String target = references.normal(reference.getReference());
           if (target.startsWith("Patient/")
               && References.isLocal(target)
-              && store.currentVersion("Patient", References.idOf(target)) == 0) {
+              && (!guard.knows(target)
+                  || store.currentVersion("Patient", References.idOf(target)) == 0)) {
             throw Problem.of(
                 Problem.Kind.UNKNOWN_REFERENCE, "There is no " + target + " here.", path);
           }

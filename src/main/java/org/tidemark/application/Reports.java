@@ -87,7 +87,7 @@ class Reports {
   /** A report that answers a prescription which is not here would be counted for nothing. */
   private void requireKnown(String order, Observation observation) {
     if (References.isLocal(order)
-        && records.find("ServiceRequest", References.idOf(order)).isEmpty()) {
+        && records.findKnown("ServiceRequest", References.idOf(order)).isEmpty()) {
       throw Problem.of(
           Problem.Kind.UNKNOWN_REFERENCE,
           "There is no " + order + " here.",

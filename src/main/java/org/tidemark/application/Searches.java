@@ -12,6 +12,7 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.OptionalLong;
 import java.util.Set;
+import org.tidemark.access.Action;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.store.Query;
@@ -25,11 +26,13 @@ public class Searches {
   public static final int MOST_ALONG = 1000;
 
   private final Searching searching;
+  private final Guard guard;
   private final ResourceStore store;
   private final FhirContext context;
 
-  Searches(Searching searching, ResourceStore store, FhirContext context) {
+  Searches(Searching searching, Guard guard, ResourceStore store, FhirContext context) {
     this.searching = searching;
+    this.guard = guard;
     this.store = store;
     this.context = context;
   }
@@ -45,8 +48,24 @@ public class Searches {
    *     records would come along
    */
   public Page search(String type, Map<String, List<String>> given, Handling handling) {
-    Search search = searching.search(type, given, handling);
+    guard.require(Action.SEARCH, type);
+    Search search = narrowed(searching.search(type, given, handling));
     return QuarkusTransaction.joiningExisting().call(() -> page(search));
+  }
+
+  /** The same search for what the caller may see. */
+  private Search narrowed(Search search) {
+    Set<Link> forwards = new LinkedHashSet<>();
+    for (Link link : search.forwards()) {
+      forwards.add(new Link(link.source(), link.parameter(), guard.requireSeen(link.targets())));
+    }
+    search.backwards().forEach(link -> guard.requireSeen(Set.of(link.source())));
+    return new Search(
+        guard.narrowed(search.query()),
+        search.total(),
+        forwards,
+        search.backwards(),
+        search.ignored());
   }
 
   private Page page(Search search) {
@@ -139,7 +158,7 @@ public class Searches {
 
   private List<Stored> all(String type, Query.Criterion criterion) {
     List<ResourceStore.Found> found =
-        store.search(Query.byId(type, List.of(criterion), MOST_ALONG + 1));
+        store.search(guard.narrowedToSeen(Query.byId(type, List.of(criterion), MOST_ALONG + 1)));
     if (found.size() > MOST_ALONG) {
       throw tooMany();
     }

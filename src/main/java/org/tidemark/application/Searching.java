@@ -224,8 +224,7 @@ public class Searching {
   private Query.Criterion criterion(Asked asked, String value) {
     String name = asked.parameter().name();
     return switch (asked.parameter().form()) {
-      case TOKEN ->
-          new Query.Tokens(name, split(value, ',').stream().map(v -> token(name, v)).toList());
+      case TOKEN -> tokens(name, value);
       case DATE -> new Query.Dates(name, dates(name, value));
       case QUANTITY ->
           new Query.Measures(
@@ -252,6 +251,11 @@ public class Searching {
       }
     }
     return any;
+  }
+
+  /** Reads codes that are asked for. */
+  static Query.Tokens tokens(String name, String value) {
+    return new Query.Tokens(name, split(value, ',').stream().map(v -> token(name, v)).toList());
   }
 
   private static Query.TokenTest token(String name, String value) {

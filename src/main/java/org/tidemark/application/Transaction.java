@@ -15,6 +15,7 @@ import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.access.Action;
 import org.tidemark.fhir.EntityTags;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ReferenceWalk;
@@ -52,6 +53,7 @@ final class Transaction {
   /** One entry that writes, and what came of it. */
   private static final class Entry {
     final int index;
+    final Action action;
     final Resource resource;
     final Optional<Resource> former;
     final Bundle.BundleEntryRequestComponent request;
@@ -59,10 +61,12 @@ final class Transaction {
 
     Entry(
         int index,
+        Action action,
         Resource resource,
         Optional<Resource> former,
         Bundle.BundleEntryRequestComponent request) {
       this.index = index;
+      this.action = action;
       this.resource = resource;
       this.former = former;
       this.request = request;
@@ -100,7 +104,7 @@ final class Transaction {
     for (Entry entry : entries) {
       Written written =
           new Written(records.current(entry.change.resource()), entry.former.isEmpty());
-      answers.put(entry.index, Entries.written(written, records.references()));
+      answers.put(entry.index, Entries.written(written, records));
     }
     forEach(this::read);
     Bundle answer = new Bundle().setType(Bundle.BundleType.TRANSACTIONRESPONSE);
@@ -139,9 +143,12 @@ final class Transaction {
       case PATCH -> preparePatch(index, entry, url);
       case DELETE -> {
         Types.requireWritten(url.type());
+        records.require(Action.DELETE, url.type());
         Types.requireDeletable(url.type());
         answers.put(index, Entries.deleted());
-        records.find(url.address()).ifPresent(former -> deletions.put(index, former));
+        records
+            .find(Action.DELETE, url.address())
+            .ifPresent(former -> deletions.put(index, former));
       }
       default ->
           throw Problem.of(
@@ -151,13 +158,13 @@ final class Transaction {
 
   private void preparePost(int index, BundleEntryComponent entry, EntryUrl url) {
     Resource resource = Types.require(entry.getResource(), url);
+    records.require(Action.CREATE, url.type());
     if (entry.getRequest().hasIfNoneExist()) {
       Condition condition = ifNoneExist(index, entry);
       Optional<Resource> existing = records.conditions().match(resource.fhirType(), condition);
       if (existing.isPresent()) {
         known(entry, existing.get());
-        answers.put(
-            index, Entries.written(new Written(existing.get(), false), records.references()));
+        answers.put(index, Entries.written(new Written(existing.get(), false), records));
         return;
       }
       requireNewCondition(resource.fhirType(), condition);
@@ -167,7 +174,7 @@ final class Transaction {
       Records.withNewId(resource);
     }
     known(entry, resource);
-    entries.add(new Entry(index, resource, Optional.empty(), entry.getRequest()));
+    entries.add(new Entry(index, Action.CREATE, resource, Optional.empty(), entry.getRequest()));
   }
 
   private static Condition ifNoneExist(int index, BundleEntryComponent entry) {
@@ -184,9 +191,10 @@ final class Transaction {
 
   private void preparePut(int index, BundleEntryComponent entry, EntryUrl url) {
     Resource resource = Types.require(entry.getResource(), url);
+    records.require(Action.UPDATE, url.type());
     Address address = url.address();
     if (address.condition().isPresent()) {
-      Optional<Resource> match = records.find(address);
+      Optional<Resource> match = records.find(Action.UPDATE, address);
       if (match.isEmpty()) {
         requireNewCondition(url.type(), address.condition().get());
       }
@@ -199,6 +207,7 @@ final class Transaction {
     entries.add(
         new Entry(
             index,
+            Action.UPDATE,
             resource,
             records.find(resource.fhirType(), resource.getIdPart()),
             entry.getRequest()));
@@ -206,12 +215,14 @@ final class Transaction {
 
   private void preparePatch(int index, BundleEntryComponent entry, EntryUrl url) {
     Types.requireWritten(url.type());
+    records.require(Action.UPDATE, url.type());
     Resource patch = Types.requirePatch(entry.getResource());
     Address address = url.address();
-    Resource former = records.find(address).orElseThrow(() -> records.absent(address));
+    Resource former =
+        records.find(Action.UPDATE, address).orElseThrow(() -> records.absent(address));
     Resource resource = Records.patched(former, before -> records.patches().any(before, patch));
     known(entry, resource);
-    entries.add(new Entry(index, resource, Optional.of(former), entry.getRequest()));
+    entries.add(new Entry(index, Action.UPDATE, resource, Optional.of(former), entry.getRequest()));
   }
 
   private void delete(int index, Resource former) {
@@ -293,6 +304,7 @@ final class Transaction {
   private void write(Entry entry) {
     entry.change =
         records.writeForClient(
+            entry.action,
             entry.resource,
             entry.former,
             EntityTags.version(entry.request.getIfMatch()),

@@ -3,6 +3,7 @@ package org.tidemark.application;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.List;
 import java.util.Optional;
+import java.util.OptionalLong;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.OperationOutcome.IssueSeverity;
 import org.hl7.fhir.r4.model.Resource;
@@ -119,7 +120,9 @@ public class Validating {
       return sent(request);
     }
     Address address = Address.of(request.type(), request.id().get());
-    return records.find(address).orElseThrow(() -> records.absent(address));
+    return records
+        .read(address.type(), address.id(), OptionalLong.empty())
+        .orElseThrow(() -> records.absent(address));
   }
 
   private static Resource sent(Request request) {

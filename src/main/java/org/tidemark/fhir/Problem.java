@@ -162,6 +162,21 @@ public final class Problem extends RuntimeException {
         "patch-failed",
         "An operation of a patch cannot be carried out, or its test fails.",
         "Read the record again and make the patch anew."),
+    /** Nobody has proved to be allowed in. */
+    UNAUTHORIZED(
+        401,
+        IssueType.LOGIN,
+        "unauthorized",
+        "The request has no access token, or one that is not valid or has expired.",
+        "Get an access token as .well-known/smart-configuration says, and send it as Authorization:"
+            + " Bearer."),
+    /** The access token does not allow it. */
+    FORBIDDEN(
+        403,
+        IssueType.FORBIDDEN,
+        "forbidden",
+        "The access token does not allow it.",
+        "Get a token with the scope that the sentence names, or leave it to somebody who has one."),
     /** There is no such record, version or type. */
     NOT_FOUND(
         404,

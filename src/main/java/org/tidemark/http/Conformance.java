@@ -11,13 +11,16 @@ import java.util.stream.Collectors;
 import org.hl7.fhir.instance.model.api.IBaseConformance;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
+import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestSecurityComponent;
 import org.hl7.fhir.r4.model.CapabilityStatement.ConditionalDeleteStatus;
 import org.hl7.fhir.r4.model.CapabilityStatement.ReferenceHandlingPolicy;
 import org.hl7.fhir.r4.model.CapabilityStatement.ResourceVersionPolicy;
 import org.hl7.fhir.r4.model.CapabilityStatement.TypeRestfulInteraction;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Enumerations.SearchParamType;
+import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.StringType;
+import org.hl7.fhir.r4.model.UriType;
 import org.tidemark.application.Links;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.Codes;
@@ -58,10 +61,15 @@ public final class Conformance {
           Map.entry("RiskAssessment", List.of("range-forecast")),
           Map.entry("ServiceRequest", List.of("graded-prescription")));
 
+  private static final String OAUTH =
+      "http://fhir-registry.smarthealthit.org/StructureDefinition/oauth-uris";
+
   private final SearchParameters parameters;
   private final Links links;
+  private final AccessSettings access;
 
-  Conformance(SearchParameters parameters, Links links) {
+  Conformance(SearchParameters parameters, Links links, AccessSettings access) {
+    this.access = access;
     this.parameters = parameters;
     this.links = links;
   }
@@ -78,12 +86,29 @@ public final class Conformance {
         .getRestFirstRep()
         .addInteraction()
         .setCode(CapabilityStatement.SystemRestfulInteraction.BATCH);
+    if (access.smart()) {
+      secure(statement.getRestFirstRep().getSecurity());
+    }
     statement
         .getRestFirstRep()
         .getResource()
         .removeIf(
             resource -> Types.served().noneMatch(served -> served.equals(resource.getType())));
     statement.getRestFirstRep().getResource().forEach(this::correct);
+  }
+
+  /** Where tokens are given out, as clients of SMART 1 look for it. */
+  private void secure(CapabilityStatementRestSecurityComponent security) {
+    security
+        .addService()
+        .addCoding()
+        .setSystem("http://terminology.hl7.org/CodeSystem/restful-security-service")
+        .setCode("SMART-on-FHIR");
+    Extension places = security.addExtension().setUrl(OAUTH);
+    places.addExtension("token", new UriType(access.tokenEndpoint()));
+    access
+        .authorizationEndpoint()
+        .ifPresent(endpoint -> places.addExtension("authorize", new UriType(endpoint)));
   }
 
   private static List<CodeType> codes(String... codes) {

@@ -49,6 +49,7 @@ public class FhirServlet extends RestfulServer {
   long bodyLimit;
 
   @Inject transient Retelling retelling;
+  @Inject transient AccessSettings access;
 
   @ConfigProperty(name = "quarkus.application.version")
   @Inject
@@ -90,7 +91,7 @@ public class FhirServlet extends RestfulServer {
     operations.forEach(this::registerProvider);
     registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));
     registerInterceptor(new ProblemAnswers());
-    registerInterceptor(new Conformance(parameters, links));
+    registerInterceptor(new Conformance(parameters, links, access));
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new ReadAnswers());
     registerInterceptor(new PaperAnswers());

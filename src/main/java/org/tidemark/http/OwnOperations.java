@@ -3,6 +3,7 @@ package org.tidemark.http;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.RestfulServer;
 import ca.uhn.fhir.rest.server.provider.ServerCapabilityStatementProvider;
+import java.util.OptionalLong;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.instance.model.api.IIdType;
 import org.tidemark.application.Address;
@@ -25,7 +26,7 @@ final class OwnOperations extends ServerCapabilityStatementProvider {
   @Override
   public IBaseResource readOperationDefinition(IIdType id, RequestDetails request) {
     return records
-        .find(TYPE, id.getIdPart())
+        .read(TYPE, id.getIdPart(), OptionalLong.empty())
         .orElseThrow(() -> records.absent(Address.of(TYPE, id.getIdPart())));
   }
 }

@@ -5,6 +5,7 @@ import ca.uhn.fhir.interceptor.api.Interceptor;
 import ca.uhn.fhir.interceptor.api.Pointcut;
 import ca.uhn.fhir.rest.server.exceptions.BaseServerResponseException;
 import ca.uhn.fhir.rest.server.exceptions.UnclassifiedServerFailureException;
+import jakarta.servlet.http.HttpServletResponse;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.tidemark.application.Faults;
 import org.tidemark.fhir.Outcomes;
@@ -20,9 +21,10 @@ public final class ProblemAnswers {
 
   /** Turns any error into the answer that the client gets. */
   @Hook(Pointcut.SERVER_PRE_PROCESS_OUTGOING_EXCEPTION)
-  public BaseServerResponseException answer(Throwable error) {
+  public BaseServerResponseException answer(Throwable error, HttpServletResponse response) {
     Problem problem = problemIn(error);
     if (problem != null) {
+      AccessFilter.challenge(response, problem, true);
       return refusal(problem.status(), problem);
     }
     if (error instanceof BaseServerResponseException refused && refused.getStatusCode() < 500) {
@@ -44,6 +46,8 @@ public final class ProblemAnswers {
   private static BaseServerResponseException refusal(BaseServerResponseException refused) {
     Problem.Kind kind =
         switch (refused.getStatusCode()) {
+          case 401 -> Problem.Kind.UNAUTHORIZED;
+          case 403 -> Problem.Kind.FORBIDDEN;
           case 404 -> Problem.Kind.NOT_FOUND;
           case 405 -> Problem.Kind.NOT_ALLOWED;
           case 412 -> Problem.Kind.VERSION_CONFLICT;

@@ -90,7 +90,8 @@ class ReadProvider implements IResourceProvider {
 
   private Problem absent(IdType id) {
     Problem gone = records.absent(Address.of(type.getSimpleName(), id.getIdPart()));
-    boolean current = records.find(type, id.getIdPart()).isPresent();
+    boolean current =
+        records.kept(type.getSimpleName(), id.getIdPart(), OptionalLong.empty()).isPresent();
     return id.hasVersionIdPart() && current
         ? Problem.of(
             Problem.Kind.NOT_FOUND,

@@ -134,7 +134,8 @@ final class RecordProvider extends ReadProvider {
         : Address.matching(type, Condition.read(Objects.toString(condition, ""), ADDRESS));
   }
 
-  private static MethodOutcome outcome(Written written) {
+  /** The answer to a write; the record itself where the caller may read it. */
+  private MethodOutcome outcome(Written written) {
     Resource resource = written.resource();
     OperationOutcome stored = new OperationOutcome();
     stored
@@ -143,7 +144,9 @@ final class RecordProvider extends ReadProvider {
         .setCode(OperationOutcome.IssueType.INFORMATIONAL)
         .setDiagnostics(written.created() ? "Created." : "Stored.");
     MethodOutcome outcome = new MethodOutcome(resource.getIdElement(), stored, written.created());
-    outcome.setResource(resource);
+    if (records().shows(resource)) {
+      outcome.setResource(resource);
+    }
     return outcome;
   }
 }

@@ -25,6 +25,9 @@ final class HistoryStatement {
     query.id().ifPresent(id -> add(" and v.resource_id = :id", "id", id));
     query.since().ifPresent(since -> add(" and v.updated_ms >= :since", "since", ms(since)));
     query.at().ifPresent(at -> add(" and v.updated_ms < :atTo", "atTo", ms(at.to())));
+    if (!query.parts().isEmpty()) {
+      parts(query.parts());
+    }
     query.after().ifPresent(this::after);
   }
 
@@ -96,6 +99,21 @@ final class HistoryStatement {
               }
             });
     return stood.toString();
+  }
+
+  private void parts(List<HistoryQuery.Part> parts) {
+    List<String> tests = new ArrayList<>();
+    for (HistoryQuery.Part part : parts) {
+      String n = Integer.toString(tests.size());
+      values.put("partType" + n, part.type());
+      part.subject().ifPresent(subject -> values.put("partSubject" + n, subject));
+      tests.add(
+          "v.resource_type = :partType"
+              + n
+              + part.subject().map(subject -> " and v.subject = :partSubject" + n).orElse("")
+              + (part.nobody() ? " and v.subject is null" : ""));
+    }
+    where.append(" and ((").append(String.join(") or (", tests)).append("))");
   }
 
   private void after(HistoryQuery.Place place) {

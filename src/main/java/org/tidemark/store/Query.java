@@ -56,6 +56,21 @@ public record Query(
     return new Query(type, subjects, criteria, sort, after, most);
   }
 
+  /** The same search for what meets another criterion besides. */
+  public Query and(Criterion criterion) {
+    List<Criterion> all = new ArrayList<>(criteria);
+    all.add(criterion);
+    return new Query(type, subjects, all, sort, after, limit);
+  }
+
+  /** The same search for what is about this person. */
+  public Query about(String subject) {
+    Query narrowed = new Query(type, Set.of(subject), criteria, sort, after, limit);
+    return subjects.isEmpty() || subjects.contains(subject)
+        ? narrowed
+        : narrowed.and(new Ids(Set.of("")));
+  }
+
   /** The same search from a place on. */
   public Query from(Cursor place) {
     return new Query(type, subjects, criteria, sort, Optional.of(place), limit);
@@ -209,6 +224,13 @@ public record Query(
    * @param criterion the criterion
    */
   public record Not(Criterion criterion) implements Criterion {}
+
+  /**
+   * That all criteria of one of these lists hold.
+   *
+   * @param any the lists, none of them empty
+   */
+  public record Either(List<List<Criterion>> any) implements Criterion {}
 
   /**
    * That the record has a value of a parameter.

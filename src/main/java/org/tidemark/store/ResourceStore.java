@@ -116,6 +116,40 @@ public class ResourceStore {
     return current > 0 ? current : lastPastVersion(type, id);
   }
 
+  /**
+   * The deletion of a record that is there no more.
+   *
+   * @param type its type
+   * @param id its id
+   * @return its last version, without text; empty when the record is there, or never was
+   */
+  public Optional<Stored> deletion(String type, String id) {
+    return session
+        .createNativeQuery(
+            "select version, subject, updated_ms from resource_version v where clinic = :clinic"
+                + " and resource_type = :type and resource_id = :id and deleted = true"
+                + " and not exists (select 1 from resource_current c where c.clinic = v.clinic"
+                + " and c.resource_type = v.resource_type and c.resource_id = v.resource_id)"
+                + " order by version desc fetch first 1 row only",
+            Object[].class)
+        .addScalar("version", Long.class)
+        .addScalar("subject", String.class)
+        .addScalar("updated_ms", Long.class)
+        .setParameter("clinic", clinic)
+        .setParameter("type", type)
+        .setParameter("id", id)
+        .uniqueResultOptional()
+        .map(
+            row ->
+                new Stored(
+                    type,
+                    id,
+                    (Long) row[0],
+                    (String) row[1],
+                    "",
+                    Instant.ofEpochMilli((Long) row[2])));
+  }
+
   private long lastPastVersion(String type, String id) {
     return session
         .createNativeQuery(
@@ -352,6 +386,18 @@ public class ResourceStore {
    */
   public void claim(String type, String system, String identifier, String id) {
     session.insert(new IdentifierKey(clinic, type, system, identifier, id));
+  }
+
+  /**
+   * Whether a record has taken an identifier.
+   *
+   * @param type the record's type
+   * @param system the identifier's system, empty when it has none
+   * @param identifier its value
+   */
+  public boolean isClaimed(String type, String system, String identifier) {
+    return session.get(IdentifierKey.class, new IdentifierKey.Key(clinic, type, system, identifier))
+        != null;
   }
 
   /**

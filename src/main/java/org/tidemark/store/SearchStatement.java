@@ -6,6 +6,7 @@ import java.util.Collection;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.stream.Collectors;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.NativeQuery;
 
@@ -233,6 +234,12 @@ final class SearchStatement {
     }
     if (criterion instanceof Query.Not not) {
       return "not (" + test(not.criterion()) + ")";
+    }
+    if (criterion instanceof Query.Either either) {
+      return anyOf(
+          either.any().stream()
+              .map(all -> all.stream().map(this::test).collect(Collectors.joining(" and ")))
+              .toList());
     }
     if (criterion instanceof Query.Present present) {
       return row(table(present.values()), present.parameter(), "1 = 1");

@@ -194,6 +194,7 @@ class QueryPlanTest {
             Optional.of("o7-3"),
             Optional.empty(),
             Optional.empty(),
+            List.of(),
             Optional.empty(),
             10);
     assertEquals(4, usesIndexes(() -> records.history(query)));

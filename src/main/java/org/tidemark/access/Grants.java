@@ -1,0 +1,91 @@
+package org.tidemark.access;
+
+import java.util.Arrays;
+import java.util.List;
+import java.util.Objects;
+import java.util.Optional;
+import java.util.Set;
+import java.util.stream.Stream;
+
+/**
+ * What a token grants.
+ *
+ * @param scopes its scopes for records
+ * @param person the normalised reference to the person it is for; empty when it names none, and
+ *     then a scope of {@code patient/} grants nothing
+ */
+public record Grants(List<Scope> scopes, Optional<String> person) {
+  /** Grants nothing. */
+  public static final Grants NONE = new Grants(List.of(), Optional.empty());
+
+  /**
+   * The types whose records are mostly about nobody: definitions, and those who treat. A scope of
+   * {@code patient/} lets them be read and not written.
+   */
+  private static final Set<String> SHARED =
+      Set.of(
+          "ActivityDefinition",
+          "CodeSystem",
+          "Device",
+          "OperationDefinition",
+          "Organization",
+          "PlanDefinition",
+          "Practitioner",
+          "PractitionerRole",
+          "Questionnaire",
+          "StructureDefinition",
+          "ValueSet");
+
+  private static final Set<Action> LOOKING = Set.of(Action.READ, Action.SEARCH);
+
+  /** Copies the scopes. */
+  public Grants {
+    scopes = List.copyOf(scopes);
+  }
+
+  /**
+   * Reads the scopes of a token. What is not a scope for records, or not well-formed, grants
+   * nothing.
+   *
+   * @param scopes the scopes, separated by spaces
+   * @param patient the id of the person that the token is for
+   */
+  public static Grants of(String scopes, Optional<String> patient) {
+    return new Grants(
+        Arrays.stream(scopes.split(" ")).map(Scope::parse).flatMap(Optional::stream).toList(),
+        patient.map(id -> "Patient/" + id));
+  }
+
+  /** Which records of a type are reached by an action. */
+  public Reach reach(Action action, String type) {
+    return new Reach(
+        scopes.stream()
+            .filter(scope -> scope.covers(action, type))
+            .flatMap(scope -> rights(scope, action, type))
+            .distinct()
+            .toList());
+  }
+
+  private Stream<Right> rights(Scope scope, Action action, String type) {
+    if (scope.context() != Scope.Context.PATIENT) {
+      return Stream.of(new Right(Right.Whose.ANYONE, "", scope.conditions()));
+    }
+    boolean shared = SHARED.contains(type) && LOOKING.contains(action);
+    Right own =
+        person.map(id -> new Right(Right.Whose.PERSON, id, scope.conditions())).orElse(null);
+    return own == null
+        ? Stream.empty()
+        : Stream.of(own, shared ? new Right(Right.Whose.NOBODY, "", scope.conditions()) : null)
+            .filter(Objects::nonNull);
+  }
+
+  /**
+   * Whether it may learn that a person is here.
+   *
+   * @param subject the normalised reference to the person
+   */
+  public boolean knows(String subject) {
+    return person.filter(subject::equals).isPresent()
+        || scopes.stream().anyMatch(scope -> scope.context() != Scope.Context.PATIENT);
+  }
+}

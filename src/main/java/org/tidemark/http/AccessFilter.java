@@ -1,0 +1,132 @@
+package org.tidemark.http;
+
+import ca.uhn.fhir.context.FhirContext;
+import jakarta.inject.Inject;
+import jakarta.servlet.FilterChain;
+import jakarta.servlet.ServletException;
+import jakarta.servlet.annotation.WebFilter;
+import jakarta.servlet.http.HttpFilter;
+import jakarta.servlet.http.HttpServletRequest;
+import jakarta.servlet.http.HttpServletResponse;
+import java.io.IOException;
+import java.util.Collections;
+import java.util.List;
+import java.util.Set;
+import java.util.regex.Matcher;
+import java.util.regex.Pattern;
+import org.jboss.logging.MDC;
+import org.tidemark.application.Caller;
+import org.tidemark.application.Guard;
+import org.tidemark.fhir.Outcomes;
+import org.tidemark.fhir.Problem;
+
+/**
+ * Asks for an access token, and binds what it grants to the request. What a FHIR request may do is
+ * judged where records are read and written; the pages and cards show everyone, so that they need a
+ * token that may see everyone.
+ */
+@WebFilter(filterName = "access", urlPatterns = "/*")
+public class AccessFilter extends HttpFilter {
+  private static final long serialVersionUID = 1L;
+
+  static final String CHALLENGE = "WWW-Authenticate";
+
+  private static final Pattern BEARER = Pattern.compile("(?i)bearer +(\\S+) *");
+
+  /** What tells of the service and of nobody; compared as they were sent. */
+  private static final Set<String> FREE =
+      Set.of("/fhir/metadata", "/fhir/" + SmartConfiguration.PATH);
+
+  /** Where somebody gets a token. */
+  private static final String SANDBOX = "/auth";
+
+  private static final String HOOKS = "/cds-services";
+
+  @Inject transient AccessSettings settings;
+  @Inject transient AccessTokens tokens;
+  @Inject transient Guard guard;
+  @Inject transient FhirContext context;
+
+  /** Settings that are not safe end the start before a port is open. */
+  @Override
+  public void init() {
+    settings.smart();
+  }
+
+  @Override
+  protected void doFilter(
+      HttpServletRequest request, HttpServletResponse response, FilterChain chain)
+      throws IOException, ServletException {
+    try {
+      caller(request)
+          .<IOException, ServletException>during(
+              () -> {
+                requireWhole(request);
+                chain.doFilter(request, response);
+              });
+    } catch (Problem refused) {
+      refuse(request, response, refused);
+    }
+  }
+
+  private Caller caller(HttpServletRequest request) {
+    if (!settings.smart()) {
+      return Caller.anyone();
+    }
+    List<String> sent = Collections.list(request.getHeaders("Authorization"));
+    if (isFree(request)) {
+      return Caller.nobody();
+    }
+    if (sent.isEmpty()) {
+      throw Problem.of(
+          Problem.Kind.UNAUTHORIZED, "The request needs an access token: Authorization: Bearer.");
+    }
+    Matcher bearer = BEARER.matcher(sent.get(0));
+    if (sent.size() > 1 || !bearer.matches()) {
+      throw AccessTokens.notGood();
+    }
+    return Caller.with(tokens.verify(bearer.group(1)));
+  }
+
+  private boolean isFree(HttpServletRequest request) {
+    String place = request.getServletPath();
+    return FREE.contains(request.getRequestURI())
+        || place.startsWith("/assets/")
+        || (settings.sandbox() && place.startsWith(SANDBOX));
+  }
+
+  /** The pages and cards need a token that may see everyone. */
+  private void requireWhole(HttpServletRequest request) {
+    String place = request.getServletPath();
+    boolean described = place.equals(HOOKS) && request.getMethod().equals("GET");
+    boolean judgedLater = place.equals("/fhir") || place.equals("/guide") || described;
+    if (!judgedLater && !isFree(request)) {
+      guard.requireClinic();
+    }
+  }
+
+  private void refuse(HttpServletRequest request, HttpServletResponse response, Problem refused)
+      throws IOException {
+    String id = RequestIds.of(request);
+    MDC.put("request", id);
+    response.setHeader(RequestIds.HEADER, id);
+    challenge(response, refused, request.getHeader("Authorization") != null);
+    response.setStatus(refused.status());
+    response.setContentType("application/fhir+json;charset=UTF-8");
+    response.setHeader("Cache-Control", "no-store");
+    response
+        .getWriter()
+        .write(context.newJsonParser().encodeResourceToString(Outcomes.of(refused)));
+    MDC.remove("request");
+  }
+
+  /** Says what is missing (RFC 6750, section 3); without a token nothing is said to be wrong. */
+  static void challenge(HttpServletResponse response, Problem refused, boolean tokenSent) {
+    if (refused.status() == Problem.Kind.UNAUTHORIZED.status()) {
+      response.setHeader(
+          CHALLENGE, "Bearer realm=\"tidemark\"" + (tokenSent ? ", error=\"invalid_token\"" : ""));
+    } else if (refused.status() == Problem.Kind.FORBIDDEN.status()) {
+      response.setHeader(CHALLENGE, "Bearer realm=\"tidemark\", error=\"insufficient_scope\"");
+    }
+  }
+}

@@ -1,0 +1,198 @@
+package org.tidemark.http;
+
+import com.github.benmanes.caffeine.cache.Cache;
+import com.github.benmanes.caffeine.cache.Caffeine;
+import io.smallrye.jwt.KeyFormat;
+import io.smallrye.jwt.algorithm.SignatureAlgorithm;
+import io.smallrye.jwt.auth.principal.DefaultJWTParser;
+import io.smallrye.jwt.auth.principal.JWTAuthContextInfo;
+import io.smallrye.jwt.auth.principal.ParseException;
+import jakarta.enterprise.context.ApplicationScoped;
+import jakarta.enterprise.inject.Instance;
+import jakarta.json.JsonString;
+import java.io.IOException;
+import java.io.UncheckedIOException;
+import java.nio.charset.StandardCharsets;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.security.MessageDigest;
+import java.security.NoSuchAlgorithmException;
+import java.time.Clock;
+import java.time.Duration;
+import java.util.Base64;
+import java.util.Collection;
+import java.util.Optional;
+import java.util.Set;
+import java.util.stream.Collectors;
+import org.eclipse.microprofile.jwt.JsonWebToken;
+import org.jboss.logging.Logger;
+import org.tidemark.access.Grants;
+import org.tidemark.fhir.Problem;
+
+/**
+ * Verifies access tokens: JWTs that the issuer has signed for this endpoint. A token that was found
+ * good is known again by its hash for some minutes, at most until it expires, as the check of a
+ * signature takes as long as a read.
+ */
+@ApplicationScoped
+class AccessTokens {
+  private static final Logger LOG = Logger.getLogger(AccessTokens.class);
+
+  /** How far the issuer's clock and ours may be apart, seconds. */
+  private static final int SKEW_SECONDS = 30;
+
+  /** A key that the issuer has taken back is trusted for no longer. */
+  private static final Duration KNOWN_FOR = Duration.ofMinutes(5);
+
+  private static final int MOST_KNOWN = 10_000;
+
+  /** How often the keys are fetched anew, and how often at most for a key that is not known. */
+  private static final int REFRESH_MINUTES = 60;
+
+  private static final int AGAIN_MINUTES = 1;
+
+  private final AccessSettings settings;
+  private final Instance<OwnIssuer> ownIssuer;
+  private final Clock clock;
+  private final Cache<String, Verified> known =
+      Caffeine.newBuilder().maximumSize(MOST_KNOWN).expireAfterWrite(KNOWN_FOR).build();
+
+  private volatile Keys keys;
+
+  AccessTokens(AccessSettings settings, Instance<OwnIssuer> ownIssuer, Clock clock) {
+    this.settings = settings;
+    this.ownIssuer = ownIssuer;
+    this.clock = clock;
+  }
+
+  /**
+   * What a good token says.
+   *
+   * @param grants what it grants
+   * @param expires when it expires, seconds since 1970 UTC
+   */
+  record Verified(Grants grants, long expires) {}
+
+  /** A parser with the keys that it was made with; the time tells whether a file has changed. */
+  private record Keys(DefaultJWTParser parser, long changedMs) {}
+
+  /**
+   * What a token grants.
+   *
+   * @param token the token as it was sent
+   * @throws Problem when it is not good (401)
+   */
+  Grants verify(String token) {
+    String hash = hash(token);
+    Verified verified = known.getIfPresent(hash);
+    if (verified == null) {
+      verified = verified(token);
+      known.put(hash, verified);
+    }
+    if (clock.instant().getEpochSecond() >= verified.expires() + SKEW_SECONDS) {
+      throw notGood();
+    }
+    return verified.grants();
+  }
+
+  private static String hash(String token) {
+    try {
+      byte[] text = token.getBytes(StandardCharsets.UTF_8);
+      return Base64.getEncoder().encodeToString(MessageDigest.getInstance("SHA-256").digest(text));
+    } catch (NoSuchAlgorithmException e) {
+      throw new IllegalStateException("every Java has SHA-256", e);
+    }
+  }
+
+  static Problem notGood() {
+    return Problem.of(
+        Problem.Kind.UNAUTHORIZED,
+        "The access token is not valid: it must be a JWT that the issuer of this endpoint has signed"
+            + " for it, and not have expired.");
+  }
+
+  private Verified verified(String token) {
+    try {
+      JsonWebToken read = parsed(token);
+      return new Verified(Grants.of(scopes(read), text(read, "patient")), read.getExpirationTime());
+    } catch (ParseException notTrusted) {
+      LOG.debugf("An access token was refused: %s", notTrusted.getCause());
+      throw notGood();
+    }
+  }
+
+  private JsonWebToken parsed(String token) throws ParseException {
+    Keys used = keys();
+    try {
+      return used.parser().parse(token);
+    } catch (ParseException notTrusted) {
+      if (changedMs() == used.changedMs()) {
+        throw notTrusted;
+      }
+      return read().parser().parse(token);
+    }
+  }
+
+  private Keys keys() {
+    Keys now = keys;
+    return now == null ? read() : now;
+  }
+
+  /** Reads the keys, or says where they are fetched. */
+  private Keys read() {
+    long changed = changedMs();
+    JWTAuthContextInfo info = new JWTAuthContextInfo();
+    info.setIssuedBy(settings.issuer());
+    info.setExpectedAudience(Set.of(settings.audience(), settings.audience() + "/"));
+    info.setSignatureAlgorithm(
+        Set.of(
+            SignatureAlgorithm.RS256,
+            SignatureAlgorithm.RS384,
+            SignatureAlgorithm.ES256,
+            SignatureAlgorithm.ES384));
+    info.setClockSkew(SKEW_SECONDS);
+    info.setRequireNamedPrincipal(false);
+    info.setKeyFormat(KeyFormat.JWK);
+    info.setJwksRefreshInterval(REFRESH_MINUTES);
+    info.setForcedJwksRefreshInterval(AGAIN_MINUTES);
+    if (settings.sandbox()) {
+      info.setPublicKeyContent(ownIssuer.get().jwks());
+    } else if (isAddress()) {
+      info.setPublicKeyLocation(settings.jwks());
+    } else {
+      try {
+        info.setPublicKeyContent(Files.readString(Path.of(settings.jwks())));
+      } catch (IOException e) {
+        throw new UncheckedIOException("the keys of the issuer cannot be read", e);
+      }
+    }
+    keys = new Keys(new DefaultJWTParser(info), changed);
+    return keys;
+  }
+
+  private boolean isAddress() {
+    return settings.jwks().matches("(?i)https?://.*");
+  }
+
+  /** When the file with the keys was changed, ms since 1970 UTC; 0 for keys that are no file. */
+  private long changedMs() {
+    return settings.sandbox() || isAddress() ? 0 : Path.of(settings.jwks()).toFile().lastModified();
+  }
+
+  /** The scopes, in one text or one by one. */
+  private static String scopes(JsonWebToken token) {
+    Object scope = token.getClaim("scope");
+    if (scope instanceof Collection<?> each) {
+      return each.stream().map(AccessTokens::plain).collect(Collectors.joining(" "));
+    }
+    return scope == null ? "" : plain(scope);
+  }
+
+  private static Optional<String> text(JsonWebToken token, String claim) {
+    return Optional.ofNullable(token.<Object>getClaim(claim)).map(AccessTokens::plain);
+  }
+
+  private static String plain(Object value) {
+    return value instanceof JsonString text ? text.getString() : value.toString();
+  }
+}
