@@ -8,6 +8,7 @@ import org.tidemark.application.FhirModel;
 import org.tidemark.demo.Demo;
 import org.tidemark.demo.DemoFolder;
 import org.tidemark.demo.Trial;
+import org.tidemark.sandbox.ClientCommand;
 
 /** Where the service starts: on its own, or with invented people. */
 @QuarkusMain
@@ -17,8 +18,8 @@ public final class Tidemark {
   /**
    * Starts the service and waits until it is stopped.
    *
-   * @param args nothing, or {@code demo} with the options of {@link Demo}, or {@code trial}, see
-   *     {@link Trial}
+   * @param args nothing, or {@code demo} with the options of {@link Demo}, {@code client} with
+   *     those of {@link ClientCommand}, or {@code trial}, see {@link Trial}
    */
   public static void main(String... args) {
     System.setProperty("java.util.logging.manager", "org.jboss.logmanager.LogManager");
@@ -28,6 +29,9 @@ public final class Tidemark {
     if (args.length > 0 && args[0].equals("demo")) {
       DemoFolder.useFresh();
       Quarkus.run(Demo.class, Arrays.copyOfRange(args, 1, args.length));
+    } else if (args.length > 0 && args[0].equals("client")) {
+      ClientCommand.prepare();
+      Quarkus.run(ClientCommand.class, Arrays.copyOfRange(args, 1, args.length));
     } else if (args.length > 0 && args[0].equals("trial")) {
       Trial.prepare();
       Quarkus.run(Trial.class);

@@ -182,6 +182,17 @@ class ArchitectureTest {
             ours("fhir"),
             List.of("com.openhtmltopdf..", "java.awt")));
     allowed.put(
+        "sandbox",
+        all(
+            JDK,
+            CDI,
+            ours("access", "http", "store"),
+            List.of(
+                "java.security..",
+                "com.fasterxml.jackson..",
+                "jakarta.servlet..",
+                "org.jose4j..")));
+    allowed.put(
         "demo",
         all(
             JDK,

@@ -2,7 +2,6 @@ package org.tidemark.access;
 
 import java.util.Arrays;
 import java.util.List;
-import java.util.Objects;
 import java.util.Optional;
 import java.util.Set;
 import java.util.stream.Stream;
@@ -70,13 +69,14 @@ public record Grants(List<Scope> scopes, Optional<String> person) {
     if (scope.context() != Scope.Context.PATIENT) {
       return Stream.of(new Right(Right.Whose.ANYONE, "", scope.conditions()));
     }
-    boolean shared = SHARED.contains(type) && LOOKING.contains(action);
-    Right own =
-        person.map(id -> new Right(Right.Whose.PERSON, id, scope.conditions())).orElse(null);
-    return own == null
-        ? Stream.empty()
-        : Stream.of(own, shared ? new Right(Right.Whose.NOBODY, "", scope.conditions()) : null)
-            .filter(Objects::nonNull);
+    boolean shared = SHARED.contains(type);
+    if (person.isEmpty() || (shared && !LOOKING.contains(action))) {
+      return Stream.empty();
+    }
+    Right own = new Right(Right.Whose.PERSON, person.get(), scope.conditions());
+    return shared
+        ? Stream.of(own, new Right(Right.Whose.NOBODY, "", scope.conditions()))
+        : Stream.of(own);
   }
 
   /**

@@ -115,6 +115,20 @@ public record Scope(Context context, String type, Set<Action> actions, List<Cond
     return Optional.of(conditions);
   }
 
+  /**
+   * Whether others allow all that it allows. Together they do when each action is allowed by one.
+   */
+  public boolean within(List<Scope> others) {
+    return actions.stream()
+        .allMatch(action -> others.stream().anyMatch(other -> isNarrower(other, action)));
+  }
+
+  private boolean isNarrower(Scope other, Action action) {
+    return other.context == context
+        && other.covers(action, type)
+        && conditions.containsAll(other.conditions);
+  }
+
   /** Whether it is about a type and an action. */
   boolean covers(Action action, String wanted) {
     return actions.contains(action) && (type.equals(ANY) || type.equals(wanted));

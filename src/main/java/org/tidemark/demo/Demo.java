@@ -24,8 +24,9 @@ public final class Demo implements QuarkusApplication {
   private static final String NOTICE =
       """
 
-      TIDEMARK DEMO. Everyone in it is invented. There is no authorisation: whoever reaches the port
-      reads and writes everything. Not for real data, not for use without a clinician.
+      TIDEMARK DEMO. Everyone in it is invented.
+      *** ACCESS IS OPEN: no token is asked for; whoever is at this machine reads and writes all. ***
+      Not for real data, not for use without a clinician.
       """;
 
   private final PrintStream out = new PrintStream(System.out, true, StandardCharsets.UTF_8);

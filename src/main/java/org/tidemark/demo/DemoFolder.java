@@ -28,6 +28,8 @@ public final class DemoFolder {
     empty(folder);
     System.setProperty("tidemark.data", folder.toString());
     System.setProperty("tidemark.database.url", "");
+    System.setProperty("tidemark.access", "open");
+    System.setProperty("tidemark.sandbox", "false");
     quiet("quarkus.banner.enabled", "false");
     quiet("quarkus.log.level", "WARN");
     quiet("quarkus.log.category.\"org.flywaydb\".level", "ERROR");

@@ -27,6 +27,9 @@ public final class Trial implements QuarkusApplication {
       Runtime.getRuntime().addShutdownHook(new Thread(() -> remove(folder)));
       System.setProperty("tidemark.data", folder.toString());
       System.setProperty("tidemark.database.url", "");
+      System.setProperty("tidemark.access", "open");
+      System.setProperty("tidemark.sandbox", "false");
+      System.setProperty("quarkus.http.host", "127.0.0.1");
       System.setProperty("quarkus.http.port", Integer.toString(free.getLocalPort()));
     } catch (IOException e) {
       throw new UncheckedIOException("no port or folder for a trial", e);

@@ -6,6 +6,7 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import ca.uhn.fhir.context.FhirContext;
 import ca.uhn.fhir.rest.client.api.IGenericClient;
 import ca.uhn.fhir.rest.client.api.ServerValidationModeEnum;
+import ca.uhn.fhir.rest.client.interceptor.BearerTokenAuthInterceptor;
 import io.restassured.response.ValidatableResponse;
 import java.io.IOException;
 import java.io.InputStream;
@@ -55,6 +56,9 @@ final class PlanPerson {
     CONTEXT.getRestfulClientFactory().setSocketTimeout(120_000);
   }
 
+  /** The access token of the record system; null where access is open. */
+  static String token;
+
   final String subject;
 
   private PlanPerson(String subject) {
@@ -86,7 +90,11 @@ final class PlanPerson {
   }
 
   static IGenericClient client() {
-    return CONTEXT.newRestfulGenericClient(BASE);
+    IGenericClient client = CONTEXT.newRestfulGenericClient(BASE);
+    if (token != null) {
+      client.registerInterceptor(new BearerTokenAuthInterceptor(token));
+    }
+    return client;
   }
 
   /** A resource as clients send it, from the examples of the profiles; it claims none. */
