@@ -3,8 +3,8 @@
  * changes clinic. May use {@code application}, {@code fhir} and what {@code http} does for every
  * request; never decides anything, and never sees the clinical core.
  *
- * <p>{@code HooksServlet} offers decision support by CDS Hooks 2.0. Who calls is not checked yet:
- * the specification asks for a signed JWT with each call, and until that is checked the service
- * listens on the loopback address only.
+ * <p>{@code HooksServlet} offers decision support by CDS Hooks 2.0. Where access needs tokens,
+ * {@code http.AccessFilter} asks for one that may see everyone; the JWT by which the specification
+ * lets a caller say who it is, is not checked.
  */
 package org.tidemark.exchange;
