@@ -430,18 +430,20 @@ public record Diary(
    * one.
    */
   private Diary flaring(List<Entry> before) {
-    List<LocalDate> flared = new ArrayList<>(flares);
+    List<LocalDate> flared = flares;
     for (Entry entry : sessions) {
       boolean isNew =
           entry.response() == Response.FLARED
               && !flared.contains(entry.day())
               && !hasFlared(entry.source(), before);
       if (isNew) {
+        flared = new ArrayList<>(flared);
         flared.add(entry.day());
       }
     }
-    boolean fresh = flared.size() > flares.size();
-    return fresh ? new Diary(sessions, mornings, quiet, flared, true, lastSession, effusion) : this;
+    return flared == flares
+        ? this
+        : new Diary(sessions, mornings, quiet, flared, true, lastSession, effusion);
   }
 
   private static boolean hasFlared(FactSource source, List<Entry> entries) {

@@ -357,7 +357,11 @@ public final class Review {
   private static PlanState stay(
       Situation before, List<Reason> reasons, List<Change.Considered> considered) {
     Optional<PlanState.Stall> stall = Stalling.look(before);
-    Situation s = stall.map(known -> before.with(before.state.with(known))).orElse(before);
+    Situation s =
+        stall
+            .filter(known -> known != before.state.stall())
+            .map(known -> before.with(before.state.with(known)))
+            .orElse(before);
     Optional<Stalling.Try> option =
         stall.flatMap(PlanState.Stall::since).flatMap(since -> Stalling.next(s));
     if (option.isEmpty()) {

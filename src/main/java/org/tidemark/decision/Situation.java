@@ -198,7 +198,7 @@ final class Situation {
     String variation = line.prescription().variation();
     DoubleSummaryStatistics done = new DoubleSummaryStatistics();
     for (Diary.Entry entry : state.diary().sessions()) {
-      if (!entry.session().start().isBefore(since) && entry.variations().contains(variation)) {
+      if (entry.variations().contains(variation) && !entry.session().start().isBefore(since)) {
         done.accept(shareDone(entry.session(), line));
       }
     }
