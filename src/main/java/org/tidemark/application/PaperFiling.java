@@ -10,6 +10,7 @@ import java.util.EnumMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.concurrent.locks.LockSupport;
 import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.DocumentReference;
 import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
@@ -29,6 +30,12 @@ public class PaperFiling {
 
   /** After this a paper that could not be made is tried again. */
   private static final Duration AGAIN = Duration.ofMinutes(10);
+
+  /**
+   * After a plan's papers the work rests for so many times as long as they took, so that reports
+   * which change many plans at once are not slowed down by their papers.
+   */
+  private static final int REST = 4;
 
   private final PaperStore store;
   private final PlanBook book;
@@ -60,6 +67,7 @@ public class PaperFiling {
     List<PaperStore.Due> due =
         QuarkusTransaction.requiringNew().call(() -> store.due(clock.millis(), AT_ONCE));
     for (PaperStore.Due plan : due) {
+      long began = System.nanoTime();
       try {
         file(plan);
       } catch (RuntimeException failed) {
@@ -67,6 +75,7 @@ public class PaperFiling {
         QuarkusTransaction.requiringNew()
             .run(() -> store.putOff(plan, clock.millis() + AGAIN.toMillis()));
       }
+      LockSupport.parkNanos(REST * (System.nanoTime() - began));
     }
   }
 

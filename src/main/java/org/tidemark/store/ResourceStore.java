@@ -2,7 +2,6 @@ package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
 import java.time.Instant;
-import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.Collection;
 import java.util.List;
@@ -242,7 +241,7 @@ public class ResourceStore {
     if (deleted != 1) {
       throw new LostRace(last.type() + " version " + last.version());
     }
-    dropIndex(last);
+    index(last).drop();
     releaseIdentifiers(last);
     session.insert(
         new VersionRow(
@@ -276,13 +275,11 @@ public class ResourceStore {
               values.happenedMs(),
               next.lastUpdated().toEpochMilli(),
               next.json()));
+      index(next).write(values);
     } else {
       keepPast(next.type(), next.id(), former);
       moveOn(next, values, former);
-      dropIndex(next);
-    }
-    session.insertMultiple(indexRows(next, values));
-    if (former > 0) {
+      index(next).replace(values);
       releaseIdentifiers(next);
     }
   }
@@ -325,39 +322,8 @@ public class ResourceStore {
     }
   }
 
-  private void dropIndex(Stored next) {
-    for (String rows : List.of("search_token", "search_uri", "search_date", "search_quantity")) {
-      session
-          .createNativeMutationQuery(
-              "delete from "
-                  + rows
-                  + " where clinic = :clinic and resource_type = :type and resource_id = :id")
-          .setParameter("clinic", clinic)
-          .setParameter("type", next.type())
-          .setParameter("id", next.id())
-          .executeUpdate();
-    }
-  }
-
-  private List<Object> indexRows(Stored of, SearchValues values) {
-    List<Object> rows = new ArrayList<>();
-    values
-        .tokens()
-        .forEach(
-            t ->
-                rows.add(
-                    new TokenRow(clinic, of.type(), of.id(), t.parameter(), t.system(), t.code())));
-    values
-        .uris()
-        .forEach(u -> rows.add(new UriRow(clinic, of.type(), of.id(), u.parameter(), u.target())));
-    values
-        .dates()
-        .forEach(
-            d ->
-                rows.add(
-                    new DateRow(clinic, of.type(), of.id(), d.parameter(), d.lowMs(), d.highMs())));
-    values.measures().forEach(m -> rows.add(new QuantityRow(clinic, of.type(), of.id(), m)));
-    return rows;
+  private SearchIndex index(Stored of) {
+    return new SearchIndex(session, clinic, of.type(), of.id());
   }
 
   /** Frees the identifiers that an earlier version had claimed and this one no longer carries. */
