@@ -20,6 +20,7 @@ import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Reference;
 import org.tidemark.decision.Decision;
 import org.tidemark.fhir.Matter;
+import org.tidemark.fhir.PlanText;
 import org.tidemark.fhir.PrescriptionText;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.Texts;
@@ -74,8 +75,7 @@ public class Caseload {
    *
    * @param planId id of its CarePlan
    * @param person the person's name; the id where there is none
-   * @param title the name of the programme
-   * @param left whether it is for the left side, else for the right
+   * @param title the name of the programme with the side
    * @param inForce what is prescribed, a line for each exercise; empty when nothing is
    * @param need what it needs
    * @param overdue whether that has waited too long
@@ -85,7 +85,6 @@ public class Caseload {
       String planId,
       String person,
       String title,
-      boolean left,
       List<String> inForce,
       Need need,
       boolean overdue,
@@ -142,8 +141,7 @@ public class Caseload {
     return new Row(
         of.planId(),
         of.person(),
-        programme.title(),
-        Side.valueOf(line.side()) == Side.LEFT,
+        PlanText.title(words.texts(), programme, Side.valueOf(line.side())),
         inForce,
         Need.at(of.need()),
         of.overdue(),

@@ -11,13 +11,13 @@ import java.util.Optional;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.fhir.Matter;
+import org.tidemark.fhir.PlanText;
 import org.tidemark.fhir.PrescriptionText;
 import org.tidemark.fhir.Texts;
 import org.tidemark.programme.Dose;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
 import org.tidemark.programme.ProgressionVariable;
-import org.tidemark.programme.Side;
 import org.tidemark.programme.Variation;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Grade;
@@ -33,13 +33,16 @@ public class PlanDesk {
   private final Caseload caseload;
   private final CaseloadStore store;
   private final Programmes programmes;
+  private final UnusedReports unused;
 
   PlanDesk(
       PlanBook book,
       Records records,
       Caseload caseload,
       CaseloadStore store,
-      Programmes programmes) {
+      Programmes programmes,
+      UnusedReports unused) {
+    this.unused = unused;
     this.programmes = programmes;
     this.book = book;
     this.records = records;
@@ -51,19 +54,17 @@ public class PlanDesk {
    * A plan as it lies before a clinician.
    *
    * @param person the person's name; the id where there is none
-   * @param programme the name of the programme
-   * @param left whether it is for the left side, else for the right
+   * @param title the name of the programme with the side
    * @param asks what waits for an answer, the most pressing first
    * @param orders what is prescribed, by the id of its ServiceRequest, the proposals among it
    */
-  public record Desk(
-      String person, String programme, boolean left, List<Ask> asks, Map<String, Order> orders) {}
+  public record Desk(String person, String title, List<Ask> asks, Map<String, Order> orders) {}
 
   /**
    * Something that waits for a clinician's answer.
    *
-   * @param kind what it is: {@code warning}, {@code review}, {@code sign-off}, or the code of a
-   *     matter of the daily sweep
+   * @param kind what it is: {@code warning}, {@code review}, {@code sign-off}, the code of a matter
+   *     of the daily sweep, or {@code sort-out} for a report that could not be used
    * @param task the Task that is answered
    * @param overdue whether it has waited too long
    */
@@ -124,8 +125,7 @@ public class PlanDesk {
         .forEach(order -> orders.put(order.id(), order(plan, order.prescription(), words)));
     return new Desk(
         caseload.person(plan.subject()),
-        programme.title(),
-        plan.side() == Side.LEFT,
+        PlanText.title(words.texts(), programme, plan.side()),
         asks(plan),
         orders);
   }
@@ -140,6 +140,7 @@ public class PlanDesk {
     raised.stream()
         .filter(row -> Matters.kind(row) != Matter.OVERDUE)
         .forEach(row -> ask(Matters.kind(row).code(), row.task(), raised).ifPresent(asks::add));
+    unused.about(plan.subject()).forEach(task -> asks.add(new Ask("sort-out", task, false)));
     return asks;
   }
 

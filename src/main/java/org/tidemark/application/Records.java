@@ -573,6 +573,26 @@ public class Records {
   }
 
   /**
+   * The newest records of a class that match, newest first.
+   *
+   * @param type their class
+   * @param exactParams search parameters with one value each
+   * @param most how many to return at the most, 1 or more
+   * @param <T> their class
+   * @return the records
+   */
+  public <T extends Resource> List<T> newest(
+      Class<T> type, Map<String, String> exactParams, int most) {
+    Map<String, List<String>> given = new LinkedHashMap<>();
+    exactParams.forEach((name, value) -> given.put(name, List.of(value)));
+    Query query = searching.read(context.getResourceType(type), given).limitedTo(most);
+    return QuarkusTransaction.joiningExisting()
+        .call(
+            () ->
+                store.search(query).stream().map(row -> type.cast(parsed(row.stored()))).toList());
+  }
+
+  /**
    * All records about one person, oldest first.
    *
    * @param type their type

@@ -12,6 +12,8 @@ import org.tidemark.decision.Decision;
 import org.tidemark.decision.Reason;
 import org.tidemark.decision.Verdict;
 import org.tidemark.programme.Prescription;
+import org.tidemark.programme.Programme;
+import org.tidemark.programme.Side;
 import org.tidemark.programme.Variation;
 
 /**
@@ -87,11 +89,12 @@ public final class PlanText {
 
   /** The plan's name with its side, such as {@code Full knee bend, right knee}. */
   public static String title(PlanIdentity plan) {
-    return plan.texts()
-        .of(
-            "plan.title",
-            plan.programme().title(),
-            BodySites.words(plan.texts(), plan.programme(), plan.side()));
+    return title(plan.texts(), plan.programme(), plan.side());
+  }
+
+  /** The same from its parts. */
+  public static String title(Texts texts, Programme programme, Side side) {
+    return texts.of("plan.title", programme.title(), BodySites.words(texts, programme, side));
   }
 
   /** The reasons in their sentences, on one line. */

@@ -18,6 +18,7 @@ import java.util.Optional;
 import org.tidemark.application.Caseload;
 import org.tidemark.application.Languages;
 import org.tidemark.application.Need;
+import org.tidemark.application.UnusedReports;
 
 /**
  * The page {@code /}: every plan that runs, those that need a clinician first, with a search by
@@ -30,11 +31,15 @@ public class CaseloadPage extends HttpServlet {
   /** The longest name that is looked for, in characters. */
   private static final int LONGEST_NAME = 200;
 
+  /** So many reports that could not be used are listed, the newest. */
+  private static final int UNUSED_SHOWN = 20;
+
   /** The last page that a number of an address can name. */
   private static final int DIGITS = 6;
 
   @Inject transient Template caseload;
   @Inject transient Caseload plans;
+  @Inject transient UnusedReports unused;
   @Inject transient Languages languages;
 
   /** A plan as the list shows it. */
@@ -47,6 +52,9 @@ public class CaseloadPage extends HttpServlet {
       String need,
       String since,
       String overdue) {}
+
+  /** A report that could not be used, as the page shows it; without a plan there is no address. */
+  record Unused(String person, String planId, String since, String words, String language) {}
 
   /** A choice of the filter. */
   record Choice(String code, String words, boolean chosen) {}
@@ -78,6 +86,7 @@ public class CaseloadPage extends HttpServlet {
                 .data("choices", choices(page, need, all, text))
                 .data("found", text.of("caseload.found", found, page.number(), page.pages()))
                 .data("pager", pager(page, need, name))
+                .data("unused", unused(text))
                 .render());
   }
 
@@ -96,12 +105,25 @@ public class CaseloadPage extends HttpServlet {
     return new Shown(
         row.planId(),
         row.person(),
-        text.of(row.left() ? "plan.left" : "plan.right", row.title()),
+        row.title(),
         row.inForce(),
         row.need().code(),
         text.of("need." + row.need().code()),
         asks ? text.of("since", day) : "",
         row.overdue() ? text.of("overdue") : "");
+  }
+
+  private List<Unused> unused(PageText text) {
+    return unused.newest(UNUSED_SHOWN).stream()
+        .map(
+            report ->
+                new Unused(
+                    report.person(),
+                    report.planId().orElse(""),
+                    text.of("since", text.day(report.since())),
+                    report.task().getDescription(),
+                    report.task().getText().getDiv().getAttribute("lang")))
+        .toList();
   }
 
   private static List<Choice> choices(

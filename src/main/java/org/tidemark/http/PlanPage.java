@@ -104,7 +104,7 @@ public class PlanPage extends HttpServlet {
         .data("id", record.getIdElement().getIdPart())
         .data("version", record.getMeta().getVersionId())
         .data("person", desk.person())
-        .data("about", text.of(desk.left() ? "plan.left" : "plan.right", desk.programme()))
+        .data("about", desk.title())
         .data("status", text.of("status." + record.getStatus().toCode()))
         .data("open", open)
         .data("held", record.getStatus() == CarePlanStatus.ONHOLD)

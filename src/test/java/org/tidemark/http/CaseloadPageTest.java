@@ -17,6 +17,7 @@ import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CarePlan.CarePlanStatus;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.HumanName;
+import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Task;
 import org.junit.jupiter.api.Test;
@@ -72,6 +73,27 @@ class CaseloadPageTest {
   }
 
   @Test
+  void aReportThatCouldNotBeUsedIsListedUntilItIsSortedOut() {
+    PlanPerson person = named("Sideless");
+    String plan = person.enrol().getIdElement().getIdPart();
+    Observation morning = person.morning(1, 9);
+    morning.setBodySite(null);
+    Observation stored = person.send(morning);
+    String listed = "href=\"/plan/" + plan + "#needs\"><span class=\"name\">Sideless " + family;
+    assertTrue(page("").contains(listed), page(""));
+    assertFalse(page("?name=" + family).contains(listed), "a search is for plans");
+    String task = person.open("sort-out").get(0).getIdElement().getIdPart();
+    String asked = "id=\"ask-" + task + "\" class=\"ask sort-out\"";
+    assertTrue(page("plan/" + plan).contains(asked), page("plan/" + plan));
+
+    Observation mended = person.morning(1, 9);
+    mended.setId(stored.getIdElement().getIdPart());
+    person.amend(mended);
+    assertFalse(page("").contains(listed));
+    assertFalse(page("plan/" + plan).contains(asked));
+  }
+
+  @Test
   void plansStandByWhatTheyNeed() {
     PlanPerson quiet = named("Quiet");
     quiet.enrol();
@@ -124,7 +146,7 @@ class CaseloadPageTest {
     PlanPerson person = named("Line");
     person.enrol();
     String before = page("?name=" + family);
-    assertTrue(before.contains("left side"), before);
+    assertTrue(before.contains("left knee"), before);
     assertTrue(before.contains("towel"), before);
     assertFalse(before.contains("class=\"since\""), before);
     person.send(person.warning(3));
