@@ -12,10 +12,11 @@ import java.util.stream.Stream;
  * @param scopes its scopes for records
  * @param person the normalised reference to the person it is for; empty when it names none, and
  *     then a scope of {@code patient/} grants nothing
+ * @param user the reference to the user that the token names as {@code fhirUser}
  */
-public record Grants(List<Scope> scopes, Optional<String> person) {
+public record Grants(List<Scope> scopes, Optional<String> person, Optional<String> user) {
   /** Grants nothing. */
-  public static final Grants NONE = new Grants(List.of(), Optional.empty());
+  public static final Grants NONE = new Grants(List.of(), Optional.empty(), Optional.empty());
 
   /**
    * The types whose records are mostly about nobody: definitions, and those who treat. A scope of
@@ -48,11 +49,13 @@ public record Grants(List<Scope> scopes, Optional<String> person) {
    *
    * @param scopes the scopes, separated by spaces
    * @param patient the id of the person that the token is for
+   * @param user the reference to its user
    */
-  public static Grants of(String scopes, Optional<String> patient) {
+  public static Grants of(String scopes, Optional<String> patient, Optional<String> user) {
     return new Grants(
         Arrays.stream(scopes.split(" ")).map(Scope::parse).flatMap(Optional::stream).toList(),
-        patient.map(id -> "Patient/" + id));
+        patient.map(id -> "Patient/" + id),
+        user);
   }
 
   /** Which records of a type are reached by an action. */
@@ -77,6 +80,12 @@ public record Grants(List<Scope> scopes, Optional<String> person) {
     return shared
         ? Stream.of(own, new Right(Right.Whose.NOBODY, "", scope.conditions()))
         : Stream.of(own);
+  }
+
+  /** Whether an action on a type is allowed in one of these contexts. */
+  public boolean allows(Action action, String type, Set<Scope.Context> contexts) {
+    return scopes.stream()
+        .anyMatch(scope -> contexts.contains(scope.context()) && scope.covers(action, type));
   }
 
   /**

@@ -75,6 +75,11 @@ public final class Caller {
     return grants.map(known -> known.reach(action, type)).orElse(Reach.EVERYTHING);
   }
 
+  /** What the token of this caller grants; empty where none is needed. */
+  Optional<Grants> grants() {
+    return grants;
+  }
+
   /** Whether this caller may learn that a person is here. */
   boolean knows(String subject) {
     return grants.map(known -> known.knows(subject)).orElse(true);

@@ -46,9 +46,16 @@ class ClinicianActs {
   private final Matters matters;
   private final Caseload caseload;
   private final ClinicClock clock;
+  private final Guard guard;
 
   ClinicianActs(
-      References references, PlanBook book, Matters matters, Caseload caseload, ClinicClock clock) {
+      References references,
+      PlanBook book,
+      Matters matters,
+      Caseload caseload,
+      ClinicClock clock,
+      Guard guard) {
+    this.guard = guard;
     this.references = references;
     this.book = book;
     this.matters = matters;
@@ -63,6 +70,11 @@ class ClinicianActs {
       return;
     }
     TaskStatus before = former.get().getStatus();
+    if (asksForAnAnswer(former.get())
+        && task.getStatus() != before
+        && !Issuing.OPEN.contains(task.getStatus())) {
+      guard.requireClinician("answers what waits for a clinician", task);
+    }
     boolean closed = before == TaskStatus.ACCEPTED && task.getStatus() == TaskStatus.COMPLETED;
     boolean over = plan.isEmpty() && asksForAnAnswer(former.get()) && ANSWERED.contains(before);
     if (over && task.getStatus() != before && !closed) {
@@ -171,6 +183,9 @@ class ClinicianActs {
     requireSame(request, former.get());
     Prescription set =
         PrescriptionReader.read(request, plan.programme(), Optional.of(order.get().prescription()));
+    if (!set.equals(order.get().prescription())) {
+      guard.requireClinician("sets an exercise by hand", request);
+    }
     requireInsidePrecautions(plan, set);
   }
 

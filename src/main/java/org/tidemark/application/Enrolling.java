@@ -38,6 +38,7 @@ class Enrolling {
   private final Issuing issuing;
   private final GoalActs goals;
   private final ClinicClock clock;
+  private final Guard guard;
 
   Enrolling(
       References references,
@@ -46,7 +47,8 @@ class Enrolling {
       Reports reports,
       Issuing issuing,
       GoalActs goals,
-      ClinicClock clock) {
+      ClinicClock clock,
+      Guard guard) {
     this.references = references;
     this.programmes = programmes;
     this.book = book;
@@ -54,6 +56,7 @@ class Enrolling {
     this.issuing = issuing;
     this.goals = goals;
     this.clock = clock;
+    this.guard = guard;
   }
 
   /**
@@ -68,6 +71,9 @@ class Enrolling {
     if (running.isPresent()) {
       requireSame(plan, former.get());
       requireStatusAllowed(running.get(), plan);
+      if (!running.get().status().equals(plan.getStatus().toCode())) {
+        guard.requireClinician("begins, holds, resumes or ends a plan that is kept", plan);
+      }
       return CarePlanWriter.keep(plan, former.get());
     }
     if (enrolment.isPresent() && OPENING.contains(plan.getStatus())) {

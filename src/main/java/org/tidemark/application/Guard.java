@@ -12,10 +12,12 @@ import java.util.function.Supplier;
 import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.access.Action;
+import org.tidemark.access.Grants;
 import org.tidemark.access.Reach;
 import org.tidemark.access.Right;
 import org.tidemark.access.Scope;
 import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.References;
 import org.tidemark.fhir.SearchParameters;
 import org.tidemark.store.HistoryQuery;
 import org.tidemark.store.Query;
@@ -36,10 +38,14 @@ public class Guard {
   private static final List<String> PLAN =
       List.of("CarePlan", "Flag", "Goal", "Observation", "Patient", "ServiceRequest", "Task");
 
+  private static final Set<String> CLINICIANS = Set.of("Practitioner", "PractitionerRole");
+
   private final SearchParameters parameters;
   private final FhirContext context;
+  private final References references;
 
-  Guard(SearchParameters parameters, FhirContext context) {
+  Guard(SearchParameters parameters, FhirContext context, References references) {
+    this.references = references;
     this.parameters = parameters;
     this.context = context;
   }
@@ -141,6 +147,55 @@ public class Guard {
         }
       }
     }
+  }
+
+  // ---- acts ----
+
+  /**
+   * Requires a clinician for what answers for a plan: a token with a scope of {@code user/} for the
+   * record, whose {@code fhirUser} is a Practitioner or a PractitionerRole. Where access is open
+   * everyone counts as one.
+   *
+   * @param act what they do, such as {@code sets an exercise by hand}
+   */
+  void requireClinician(String act, Resource record) {
+    boolean byUser = allows(Action.UPDATE, record, Set.of(Scope.Context.USER));
+    boolean open = Caller.current().grants().isEmpty();
+    if (!open && (!byUser || clinician().isEmpty())) {
+      throw Problem.of(
+          Problem.Kind.FORBIDDEN,
+          ("Only a clinician %s: the token needs a scope such as user/%s.u, and as fhirUser a"
+                  + " Practitioner or PractitionerRole.")
+              .formatted(act, record.fhirType()),
+          record.fhirType());
+    }
+  }
+
+  /** Requires more than a right for one's own records, for what binds a plan from outside. */
+  void requireStaff(Action action, Resource record) {
+    if (!allows(action, record, Set.of(Scope.Context.USER, Scope.Context.SYSTEM))) {
+      throw Problem.of(
+          Problem.Kind.FORBIDDEN,
+          "Nobody writes precautions about themselves: the token needs a scope of user/ or system/"
+              + " for them.",
+          record.fhirType());
+    }
+  }
+
+  private static boolean allows(Action action, Resource record, Set<Scope.Context> contexts) {
+    return Caller.current()
+        .grants()
+        .map(grants -> grants.allows(action, record.fhirType(), contexts))
+        .orElse(true);
+  }
+
+  /** The clinician for whom the request is made, by the token's {@code fhirUser}. */
+  Optional<String> clinician() {
+    return Caller.current()
+        .grants()
+        .flatMap(Grants::user)
+        .map(references::normal)
+        .filter(user -> CLINICIANS.contains(References.typeOf(user)));
   }
 
   // ---- records ----

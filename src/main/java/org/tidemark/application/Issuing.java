@@ -87,11 +87,15 @@ class Issuing {
    * @param decided whether the decision is new; one that is not is put on record only where it
    *     changes something
    * @param withdrawn the records that were taken back and so led to it
+   * @param clinician the clinician whose act led to it, as a normalised reference
    * @return the plan with what stands issued now
    */
-  RunningPlan issue(RunningPlan plan, boolean decided, List<FactSource> withdrawn) {
+  RunningPlan issue(
+      RunningPlan plan, boolean decided, List<FactSource> withdrawn, Optional<String> clinician) {
     Optional<Decision> last = plan.state().last();
-    return last.isEmpty() ? plan : new Writing(plan, last.get()).write(decided, withdrawn);
+    return last.isEmpty()
+        ? plan
+        : new Writing(plan, last.get()).write(decided, withdrawn, clinician);
   }
 
   /** Ends everything that was issued for a plan that is over. */
@@ -151,7 +155,8 @@ class Issuing {
       this.issued = plan.issued();
     }
 
-    private RunningPlan write(boolean decided, List<FactSource> withdrawn) {
+    private RunningPlan write(
+        boolean decided, List<FactSource> withdrawn, Optional<String> clinician) {
       ranges();
       boolean standingChanged = orders();
       if (standingChanged) {
@@ -176,8 +181,8 @@ class Issuing {
                       .proposals()
                       .forEach(order -> results.add("ServiceRequest/" + order.id())));
       written.add(versioned(records.put(GuidanceWriter.write(identity, told, results))));
-      records.put(
-          ProvenanceWriter.write(clinic, told, written, withdrawn, Date.from(clock.instant())));
+      Date now = Date.from(clock.instant());
+      records.put(ProvenanceWriter.write(clinic, told, written, withdrawn, clinician, now));
       return plan.with(issued);
     }
 

@@ -22,8 +22,10 @@ import org.hl7.fhir.r4.model.Questionnaire;
 import org.hl7.fhir.r4.model.QuestionnaireResponse;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
+import org.hl7.fhir.r4.model.RiskAssessment;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
+import org.tidemark.access.Action;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.fhir.Problem;
@@ -43,6 +45,7 @@ class PlanEngine implements Consequences {
   private final PlanBook book;
   private final Issuing issuing;
   private final Caseload caseload;
+  private final Guard guard;
 
   PlanEngine(
       Programmes programmes,
@@ -53,7 +56,9 @@ class PlanEngine implements Consequences {
       GoalActs goals,
       PlanBook book,
       Issuing issuing,
-      Caseload caseload) {
+      Caseload caseload,
+      Guard guard) {
+    this.guard = guard;
     this.programmes = programmes;
     this.enrolling = enrolling;
     this.reports = reports;
@@ -68,6 +73,7 @@ class PlanEngine implements Consequences {
   @Override
   public Resource admit(Resource incoming, Optional<Resource> former) {
     former.ifPresent(PlanEngine::requireNoTrail);
+    requireNotAsOurs(incoming, former);
     if (incoming instanceof CarePlan plan) {
       return enrolling.admit(plan, former.map(CarePlan.class::cast));
     } else if (incoming instanceof Observation observation) {
@@ -75,6 +81,7 @@ class PlanEngine implements Consequences {
     } else if (incoming instanceof QuestionnaireResponse form) {
       forms.admit(form);
     } else if (incoming instanceof Flag flag) {
+      guard.requireStaff(former.isPresent() ? Action.UPDATE : Action.CREATE, flag);
       reports.admit(flag);
     } else if (incoming instanceof Task task) {
       acts.admit(task, former.map(Task.class::cast));
@@ -95,6 +102,9 @@ class PlanEngine implements Consequences {
   @Override
   public void release(Resource former, Optional<String> subject) {
     requireNoTrail(former);
+    if (former instanceof Flag) {
+      guard.requireStaff(Action.DELETE, former);
+    }
     subject
         .map(book::ofSubject)
         .orElse(List.of())
@@ -112,15 +122,39 @@ class PlanEngine implements Consequences {
 
   /** What the service has put on record about its decisions is not rewritten by anyone. */
   private static void requireNoTrail(Resource former) {
-    boolean ours =
-        former instanceof GuidanceResponse guidance
-            ? isEngine(guidance.getPerformer())
-            : former instanceof Provenance trail
-                && trail.getAgent().stream().anyMatch(agent -> isEngine(agent.getWho()));
-    if (ours) {
+    boolean trail =
+        former instanceof GuidanceResponse
+            || former instanceof Provenance
+            || former instanceof RiskAssessment;
+    if (trail && isOurs(former)) {
       throw Problem.of(
           Problem.Kind.IMMUTABLE, "The record of a decision does not change.", former.fhirType());
     }
+  }
+
+  /** Nobody else says that the service has decided or asked something. */
+  private static void requireNotAsOurs(Resource incoming, Optional<Resource> former) {
+    if (isOurs(incoming) && former.filter(PlanEngine::isOurs).isEmpty()) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "Only the service itself writes a %s in its own name.".formatted(incoming.fhirType()),
+          incoming.fhirType());
+    }
+  }
+
+  /** Whether a record says that the service has written it. */
+  private static boolean isOurs(Resource resource) {
+    if (resource instanceof GuidanceResponse guidance) {
+      return isEngine(guidance.getPerformer());
+    } else if (resource instanceof RiskAssessment risk) {
+      return isEngine(risk.getPerformer());
+    } else if (resource instanceof ServiceRequest order) {
+      return isEngine(order.getRequester());
+    } else if (resource instanceof Task task) {
+      return isEngine(task.getRequester());
+    }
+    return resource instanceof Provenance trail
+        && trail.getAgent().stream().anyMatch(agent -> isEngine(agent.getWho()));
   }
 
   private static boolean isEngine(Reference reference) {
@@ -177,8 +211,22 @@ class PlanEngine implements Consequences {
     RunningPlan after = keptBack(book.take(before, what.sayings()));
     boolean decided = !after.state().equals(before.state());
     if (decided || what.rewritten()) {
-      book.save(issuing.issue(after, decided, withdrawn));
+      Optional<String> clinician =
+          what.sayings().stream()
+              .flatMap(saying -> saying.facts().stream())
+              .filter(PlanEngine::isAct)
+              .findFirst()
+              .flatMap(act -> guard.clinician());
+      book.save(issuing.issue(after, decided, withdrawn, clinician));
     }
+  }
+
+  /** Whether a clinician answers for a fact. */
+  private static boolean isAct(Fact fact) {
+    return fact instanceof Fact.SignedOff
+        || fact instanceof Fact.Resumed
+        || fact instanceof Fact.Overridden
+        || fact instanceof Fact.Held;
   }
 
   /**

@@ -2,6 +2,7 @@ package org.tidemark.fhir;
 
 import java.util.Date;
 import java.util.List;
+import java.util.Optional;
 import org.hl7.fhir.r4.model.Narrative;
 import org.hl7.fhir.r4.model.Provenance;
 import org.hl7.fhir.r4.model.Provenance.ProvenanceEntityRole;
@@ -20,6 +21,7 @@ public final class ProvenanceWriter {
    * @param versionedTargets what the decision wrote, such as {@code CarePlan/1/_history/4}; at
    *     least one
    * @param withdrawn the versions by which records were taken back, which led to the decision
+   * @param clinician the clinician whose act led to the decision, as a reference
    * @param recorded when it is stored
    * @throws IllegalArgumentException when there is no target
    */
@@ -28,6 +30,7 @@ public final class ProvenanceWriter {
       Decision decision,
       List<String> versionedTargets,
       List<FactSource> withdrawn,
+      Optional<String> clinician,
       Date recorded) {
     if (versionedTargets.isEmpty()) {
       throw new IllegalArgumentException("a trail leads to something that was written");
@@ -51,6 +54,12 @@ public final class ProvenanceWriter {
         .setType(Codes.concept(Codes.PARTICIPANT_TYPE, "author", "Author"))
         .setWho(new Reference(plan.engineDevice()))
         .setOnBehalfOf(new Reference(plan.organisation()));
+    clinician.ifPresent(
+        who ->
+            provenance
+                .addAgent()
+                .setType(Codes.concept(Codes.PARTICIPANT_TYPE, "performer", "Performer"))
+                .setWho(new Reference(who)));
     decision.restsOn().forEach(source -> entity(provenance, source, ProvenanceEntityRole.SOURCE));
     withdrawn.forEach(source -> entity(provenance, source, ProvenanceEntityRole.REMOVAL));
     return provenance;

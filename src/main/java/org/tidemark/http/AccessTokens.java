@@ -114,7 +114,9 @@ class AccessTokens {
   private Verified verified(String token) {
     try {
       JsonWebToken read = parsed(token);
-      return new Verified(Grants.of(scopes(read), text(read, "patient")), read.getExpirationTime());
+      return new Verified(
+          Grants.of(scopes(read), text(read, "patient"), text(read, "fhirUser")),
+          read.getExpirationTime());
     } catch (ParseException notTrusted) {
       LOG.debugf("An access token was refused: %s", notTrusted.getCause());
       throw notGood();

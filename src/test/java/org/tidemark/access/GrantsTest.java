@@ -15,7 +15,7 @@ class GrantsTest {
   private static final List<String> TYPES = List.of("Goal", "Observation", "Practitioner");
 
   private static Grants of(String scopes) {
-    return Grants.of(scopes, Optional.of("a"));
+    return Grants.of(scopes, Optional.of("a"), Optional.empty());
   }
 
   /** Each context, type or any, and action, against each type and action: 3 × 4 × 5 × 3 × 5. */
@@ -57,7 +57,7 @@ class GrantsTest {
 
   @Test
   void scopesForAPersonGrantNothingWhereTheTokenNamesNone() {
-    Grants grants = Grants.of("patient/*.cruds", Optional.empty());
+    Grants grants = Grants.of("patient/*.cruds", Optional.empty(), Optional.empty());
     assertTrue(grants.reach(Action.READ, "Observation").isNothing());
     assertTrue(grants.reach(Action.READ, "Practitioner").isNothing());
   }

@@ -8,6 +8,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import java.time.Instant;
 import java.util.Date;
 import java.util.List;
+import java.util.Optional;
 import org.hl7.fhir.r4.model.Provenance;
 import org.junit.jupiter.api.Test;
 import org.tidemark.decision.Decision;
@@ -57,7 +58,8 @@ class ProvenanceWriterTest {
     assertThrows(
         IllegalArgumentException.class,
         () ->
-            ProvenanceWriter.write(Sample.PLAN, Sample.progress(), List.of(), List.of(), RECORDED));
+            ProvenanceWriter.write(
+                Sample.PLAN, Sample.progress(), List.of(), List.of(), Optional.empty(), RECORDED));
   }
 
   private static Provenance write(Decision decision) {
@@ -66,6 +68,7 @@ class ProvenanceWriterTest {
         decision,
         List.of("CarePlan/plan-1/_history/4", "ServiceRequest/a/_history/1"),
         List.of(),
+        Optional.empty(),
         RECORDED);
   }
 }

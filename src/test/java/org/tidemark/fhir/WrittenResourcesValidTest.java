@@ -74,7 +74,12 @@ class WrittenResourcesValidTest {
         GuidanceWriter.write(plan, weighed(), List.of("CarePlan/plan-1")),
         GuidanceWriter.write(plan, Sample.incomplete(), List.of("CarePlan/plan-1")),
         ProvenanceWriter.write(
-            plan, Sample.progress(), List.of("CarePlan/plan-1/_history/2"), List.of(), now()),
+            plan,
+            Sample.progress(),
+            List.of("CarePlan/plan-1/_history/2"),
+            List.of(),
+            Optional.of("Practitioner/ada"),
+            now()),
         ConcernWriter.warning(plan, Sample.warned()),
         ConcernWriter.review(plan, Sample.warned(), "CarePlan/plan-1"),
         ConcernWriter.approval(plan, "ServiceRequest/c", Sample.progress()),
