@@ -168,10 +168,12 @@ class ArchitectureTest {
             ours("application", "fhir", "http"),
             List.of(
                 "java.net.http",
+                "java.security",
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
                 "jakarta.servlet..",
-                "com.fasterxml.jackson..")));
+                "com.fasterxml.jackson..",
+                "org.jose4j..")));
     allowed.put(
         "report",
         all(

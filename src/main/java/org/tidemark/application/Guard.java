@@ -38,6 +38,17 @@ public class Guard {
   private static final List<String> PLAN =
       List.of("CarePlan", "Flag", "Goal", "Observation", "Patient", "ServiceRequest", "Task");
 
+  /** What goes along when a plan is handed over: its trail and papers. */
+  private static final List<String> TRAIL =
+      List.of(
+          "Binary",
+          "DetectedIssue",
+          "DocumentReference",
+          "GuidanceResponse",
+          "Provenance",
+          "QuestionnaireResponse",
+          "RiskAssessment");
+
   private static final Set<String> CLINICIANS = Set.of("Practitioner", "PractitionerRole");
 
   private final SearchParameters parameters;
@@ -128,6 +139,16 @@ public class Guard {
     PLAN.forEach(type -> requireAllAbout(subject, type));
   }
 
+  /**
+   * Requires that the caller may read all that is handed over with a plan of a person.
+   *
+   * @param subject the normalised reference to the person
+   */
+  void requireRecord(String subject) {
+    requirePlan(subject);
+    TRAIL.forEach(type -> requireAllAbout(subject, type));
+  }
+
   /** Requires that the caller may read all records of a type about a person. */
   void requireAllAbout(String subject, String type) {
     if (!reach(Action.READ, type).coversAllAbout(subject)) {
@@ -140,11 +161,23 @@ public class Guard {
    * from: for the pages and cards.
    */
   public void requireClinic() {
+    PLAN.forEach(this::requireAll);
+  }
+
+  /** Requires that the caller may read and search all records of a type: what tells of each. */
+  void requireAll(String type) {
+    for (Action action : List.of(Action.READ, Action.SEARCH)) {
+      if (isRestricted(action, type)) {
+        throw forbidden(action, type);
+      }
+    }
+  }
+
+  /** Requires that the caller may create what a plan is told from, about anyone. */
+  void requireTaking() {
     for (String type : PLAN) {
-      for (Action action : List.of(Action.READ, Action.SEARCH)) {
-        if (isRestricted(action, type)) {
-          throw forbidden(action, type);
-        }
+      if (isRestricted(Action.CREATE, type)) {
+        throw forbidden(Action.CREATE, type);
       }
     }
   }

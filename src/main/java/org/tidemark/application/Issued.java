@@ -1,8 +1,11 @@
 package org.tidemark.application;
 
+import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.function.BinaryOperator;
+import java.util.function.UnaryOperator;
 import org.tidemark.decision.RangeFigures;
 import org.tidemark.programme.Prescription;
 
@@ -113,5 +116,42 @@ record Issued(
 
   Issued withBefore(List<Prescription> others) {
     return new Issued(orders, waiting, goals, ranges, concern, review, carePlan, others);
+  }
+
+  /**
+   * The same under other ids.
+   *
+   * @param id the other id of a record, given its type and id
+   */
+  Issued under(BinaryOperator<String> id) {
+    return new Issued(
+        orders(orders, id),
+        waiting.map(
+            w -> new Waiting(orders(w.proposals(), id), w.full(), id.apply("Task", w.task()))),
+        each(goals, g -> new GoalRecord(id.apply("Goal", g.id()), g.from())),
+        each(
+            ranges,
+            r -> new RangeRecord(id.apply("RiskAssessment", r.forecast()), r.from(), r.figures())),
+        concern.map(
+            c ->
+                new Concern(
+                    c.warnings(),
+                    id.apply("DetectedIssue", c.issue()),
+                    id.apply("Task", c.task()))),
+        review.map(task -> id.apply("Task", task)),
+        "",
+        before);
+  }
+
+  private static List<Order> orders(List<Order> orders, BinaryOperator<String> id) {
+    return orders.stream()
+        .map(o -> new Order(id.apply("ServiceRequest", o.id()), o.prescription(), o.status()))
+        .toList();
+  }
+
+  private static <T> Map<String, T> each(Map<String, T> all, UnaryOperator<T> change) {
+    Map<String, T> changed = new LinkedHashMap<>();
+    all.forEach((code, one) -> changed.put(code, change.apply(one)));
+    return changed;
   }
 }

@@ -75,6 +75,36 @@ class PlanBook {
     return store.planOfOrder(orderId).flatMap(this::find);
   }
 
+  /** The prescriptions that were issued for a plan, in force or not, by their ids. */
+  Set<String> orders(String planId) {
+    return new HashSet<>(store.orders(planId));
+  }
+
+  /** Everything that records say about a plan, as it is kept, in the order of its arrival. */
+  List<StoredFact> facts(String planId) {
+    return store.facts(planId);
+  }
+
+  /**
+   * Takes over a plan as another clinic has kept it, in the place of what was taken over before.
+   *
+   * @param plan the plan, without its state
+   * @param facts everything that records say about it
+   * @param orders every prescription that was issued for it
+   * @return the plan, folded up to its newest fact
+   */
+  RunningPlan takeOver(RunningPlan plan, List<StoredFact> facts, Set<String> orders) {
+    store.replaceAllFacts(plan.id(), facts);
+    Set<String> known = orders(plan.id());
+    orders.stream().filter(order -> !known.contains(order)).forEach(o -> issued(o, plan.id()));
+    RunningPlan folded = plan.with(refold(plan));
+    if (store.find(plan.id()).isEmpty()) {
+      store.insert(folded.stored());
+    }
+    save(folded);
+    return folded;
+  }
+
   /** The plan folded anew from everything that is known, without keeping it. */
   PlanState refold(RunningPlan plan) {
     return Review.replay(plan.programme(), known(plan.id()));

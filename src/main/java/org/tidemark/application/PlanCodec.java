@@ -16,6 +16,7 @@ import com.fasterxml.jackson.datatype.jsr310.JavaTimeModule;
 import java.util.Collections;
 import java.util.LinkedHashMap;
 import java.util.Map;
+import java.util.Optional;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.PlanState;
@@ -153,6 +154,29 @@ final class PlanCodec {
       return MAPPER.treeToValue(node, Fact.class);
     } catch (JsonProcessingException e) {
       throw new IllegalStateException("a fact cannot be read back", e);
+    }
+  }
+
+  /**
+   * A fact as another clinic kept it, as it is kept here.
+   *
+   * @param foreign the fact; its time is told by its content
+   * @return empty when it cannot be read
+   */
+  static Optional<StoredFact> told(StoredFact foreign) {
+    try {
+      return Optional.of(fact(fact(foreign), foreign.ordinal(), foreign.arrivedMs()));
+    } catch (RuntimeException unreadable) {
+      return Optional.empty();
+    }
+  }
+
+  /** What another clinic has issued, or empty when it cannot be read. */
+  static Optional<Issued> toldIssued(String text) {
+    try {
+      return Optional.of(issued(text));
+    } catch (RuntimeException unreadable) {
+      return Optional.empty();
     }
   }
 

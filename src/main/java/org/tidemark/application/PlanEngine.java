@@ -24,6 +24,7 @@ import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.RiskAssessment;
 import org.hl7.fhir.r4.model.ServiceRequest;
+import org.hl7.fhir.r4.model.Subscription;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.access.Action;
 import org.tidemark.decision.Fact;
@@ -46,6 +47,7 @@ class PlanEngine implements Consequences {
   private final Issuing issuing;
   private final Caseload caseload;
   private final Guard guard;
+  private final Subscriptions subscriptions;
 
   PlanEngine(
       Programmes programmes,
@@ -57,7 +59,8 @@ class PlanEngine implements Consequences {
       PlanBook book,
       Issuing issuing,
       Caseload caseload,
-      Guard guard) {
+      Guard guard,
+      Subscriptions subscriptions) {
     this.guard = guard;
     this.programmes = programmes;
     this.enrolling = enrolling;
@@ -68,6 +71,7 @@ class PlanEngine implements Consequences {
     this.book = book;
     this.issuing = issuing;
     this.caseload = caseload;
+    this.subscriptions = subscriptions;
   }
 
   @Override
@@ -95,6 +99,8 @@ class PlanEngine implements Consequences {
       programmes.admit(definition, former.map(ActivityDefinition.class::cast));
     } else if (incoming instanceof Questionnaire questions) {
       programmes.admit(questions, former.map(Questionnaire.class::cast));
+    } else if (incoming instanceof Subscription subscription) {
+      return subscriptions.admit(subscription);
     }
     return incoming;
   }
@@ -104,6 +110,9 @@ class PlanEngine implements Consequences {
     requireNoTrail(former);
     if (former instanceof Flag) {
       guard.requireStaff(Action.DELETE, former);
+    }
+    if (former instanceof Subscription) {
+      subscriptions.drop(former.getIdElement().getIdPart());
     }
     subject
         .map(book::ofSubject)
@@ -194,6 +203,8 @@ class PlanEngine implements Consequences {
       goals.follow(goal, touched);
     } else if (resource instanceof Patient patient && change.former().isPresent()) {
       caseload.rename(patient);
+    } else if (resource instanceof Subscription subscription) {
+      subscriptions.follow(subscription);
     }
   }
 

@@ -5,6 +5,9 @@ import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.transaction.Status;
 import jakarta.transaction.Synchronization;
 import jakarta.transaction.TransactionSynchronizationRegistry;
+import java.util.ArrayList;
+import java.util.LinkedHashMap;
+import java.util.List;
 import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
@@ -97,6 +100,30 @@ public class Programmes {
             .orElseThrow(() -> new IllegalStateException("a plan follows an unknown programme"));
     // Nobody begins with a retired programme, but whoever is on it goes on.
     return definition.copy().setStatus(PublicationStatus.ACTIVE);
+  }
+
+  /** The definitions that a programme consists of, its variations first. */
+  List<Resource> definitions(String canonical) {
+    int bar = canonical.lastIndexOf('|');
+    Map<String, Resource> used = new LinkedHashMap<>();
+    PlanDefinition whole =
+        definition(canonical.substring(0, bar), Optional.of(canonical.substring(bar + 1)))
+            .orElseThrow(() -> new IllegalStateException("a plan follows an unknown programme"));
+    ProgrammeReader.read(
+        whole.copy().setStatus(PublicationStatus.ACTIVE),
+        variation -> {
+          Optional<Resource> found = newest("ActivityDefinition", variation);
+          found.ifPresent(definition -> used.put(definition.getIdPart(), definition));
+          return found.map(ActivityDefinition.class::cast);
+        });
+    List<Resource> all = new ArrayList<>(used.values());
+    all.add(whole);
+    return all;
+  }
+
+  /** The definition that is here under the address and version of another. */
+  Optional<Resource> sameName(MetadataResource other) {
+    return newest(other.fhirType(), other.getUrl() + "|" + other.getVersion());
   }
 
   /**

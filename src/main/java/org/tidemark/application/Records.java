@@ -4,6 +4,7 @@ import ca.uhn.fhir.context.FhirContext;
 import io.quarkus.narayana.jta.QuarkusTransaction;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.inject.Instance;
+import jakarta.transaction.Status;
 import java.time.Instant;
 import java.time.temporal.ChronoUnit;
 import java.util.ArrayList;
@@ -21,6 +22,7 @@ import java.util.function.Supplier;
 import java.util.function.UnaryOperator;
 import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.access.Action;
@@ -66,6 +68,7 @@ public class Records {
   private final Validation validation;
   private final Guard guard;
   private final Instance<Consequences> consequences;
+  private final Instance<Outbox> outbox;
 
   Records(
       ResourceStore store,
@@ -78,7 +81,8 @@ public class Records {
       Patches patches,
       Validation validation,
       Guard guard,
-      Instance<Consequences> consequences) {
+      Instance<Consequences> consequences,
+      Instance<Outbox> outbox) {
     this.store = store;
     this.context = context;
     this.references = references;
@@ -90,6 +94,7 @@ public class Records {
     this.validation = validation;
     this.guard = guard;
     this.consequences = consequences;
+    this.outbox = outbox;
   }
 
   // ---- clients ----
@@ -425,15 +430,41 @@ public class Records {
    * @return the same resource
    */
   public Resource put(Resource resource) {
-    return QuarkusTransaction.joiningExisting()
-        .call(
-            () -> {
-              if (resource.getIdPart() == null) {
-                withNewId(resource);
-              }
-              return write(
-                  resource, store.currentVersion(resource.fhirType(), resource.getIdPart()));
-            });
+    if (QuarkusTransaction.getStatus() == Status.STATUS_NO_TRANSACTION) {
+      return inTransaction(() -> put(resource));
+    }
+    if (resource.getIdPart() == null) {
+      withNewId(resource);
+    }
+    long former = store.currentVersion(resource.fhirType(), resource.getIdPart());
+    Resource written = write(resource, former);
+    outbox.get().wrote(written, former);
+    return written;
+  }
+
+  /**
+   * Writes a record that another clinic has handed over, in the version that it had there, within
+   * the transaction that runs. Of what has happened there only the plan is news here.
+   *
+   * @param resource the record, with the id that it has here
+   * @param version its version, above that of any version here
+   */
+  void receive(Resource resource, long version) {
+    long former = store.currentVersion(resource.fhirType(), resource.getIdPart());
+    write(resource, former, version);
+    if (resource instanceof CarePlan) {
+      outbox.get().wrote(resource, former);
+    }
+  }
+
+  /** Whether no record has ever had an id. */
+  boolean isFree(String type, String id) {
+    return store.lastVersion(type, id) == 0;
+  }
+
+  /** Waits, within the transaction that runs, for other writers about a person to end. */
+  void takeTurn(String subject) {
+    store.takeTurns(new TreeSet<>(Set.of(subject)));
   }
 
   /** Writes records of the service itself about one person, in that person's turn. */
@@ -672,6 +703,7 @@ public class Records {
     validation.requireValid(admitted);
     requirePeople(admitted);
     Resource written = write(admitted, former.map(Records::version).orElse(0L));
+    outbox.get().wrote(written, former.map(Records::version).orElse(0L));
     return new Change(written, former, entry);
   }
 
@@ -761,15 +793,19 @@ public class Records {
   }
 
   private Resource write(Resource resource, long former) {
-    Instant now = Instant.now().truncatedTo(ChronoUnit.MILLIS);
-    String type = resource.fhirType();
-    String id = resource.getIdPart();
     long version = 1;
     if (former > 0) {
       version += former;
     } else if (resource.getUserData(NEW) == null) {
-      version += store.lastVersion(type, id);
+      version += store.lastVersion(resource.fhirType(), resource.getIdPart());
     }
+    return write(resource, former, version);
+  }
+
+  private Resource write(Resource resource, long former, long version) {
+    Instant now = Instant.now().truncatedTo(ChronoUnit.MILLIS);
+    String type = resource.fhirType();
+    String id = resource.getIdPart();
     resource.setId(type + "/" + id + "/_history/" + version);
     resource
         .getMeta()
@@ -795,7 +831,14 @@ public class Records {
   private <T> T inTransaction(Supplier<T> work) {
     for (int attempt = 1; attempt <= ATTEMPTS; attempt++) {
       try {
-        return QuarkusTransaction.requiringNew().timeout(TRANSACTION_SECONDS).call(work::get);
+        return QuarkusTransaction.requiringNew()
+            .timeout(TRANSACTION_SECONDS)
+            .call(
+                () -> {
+                  T result = work.get();
+                  outbox.get().flush();
+                  return result;
+                });
       } catch (RuntimeException e) {
         if (!LostRace.isLostRace(e)) {
           throw e;

@@ -31,7 +31,8 @@ public final class Types {
           "DetectedIssue",
           "RiskAssessment",
           "Questionnaire",
-          "QuestionnaireResponse");
+          "QuestionnaireResponse",
+          "Subscription");
 
   /** Clients may read and search these: what our own canonicals point to. */
   public static final List<String> PUBLISHED =
@@ -55,7 +56,8 @@ public final class Types {
           "Goal",
           "Observation",
           "Flag",
-          "QuestionnaireResponse");
+          "QuestionnaireResponse",
+          "Subscription");
 
   private Types() {}
 

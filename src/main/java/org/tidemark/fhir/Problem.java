@@ -141,6 +141,13 @@ public final class Problem extends RuntimeException {
         "future-date",
         "It is dated in the future.",
         "Check the clock and the time zone of the sender."),
+    /** The sender is not trusted, or the content is not what the sender has signed. */
+    NOT_TRUSTED(
+        422,
+        IssueType.SECURITY,
+        "not-trusted",
+        "The sender is not trusted, or the content is not what the sender has signed.",
+        "Ask the clinic that receives to trust the sender; send the document as it was signed."),
     /** The content changes the meaning of the resource in a way that is not known here. */
     UNSUPPORTED(
         422,

@@ -35,7 +35,7 @@ public class AccessFilter extends HttpFilter {
 
   /** What tells of the service and of nobody; compared as they were sent. */
   private static final Set<String> FREE =
-      Set.of("/fhir/metadata", "/fhir/" + SmartConfiguration.PATH);
+      Set.of("/fhir/metadata", "/fhir/" + SmartConfiguration.PATH, "/.well-known/jwks.json");
 
   /** Where somebody gets a token. */
   private static final String SANDBOX = "/auth";

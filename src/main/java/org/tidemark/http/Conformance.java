@@ -9,8 +9,10 @@ import java.util.List;
 import java.util.Map;
 import java.util.stream.Collectors;
 import org.hl7.fhir.instance.model.api.IBaseConformance;
+import org.hl7.fhir.r4.model.CanonicalType;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
+import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceOperationComponent;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestSecurityComponent;
 import org.hl7.fhir.r4.model.CapabilityStatement.ConditionalDeleteStatus;
 import org.hl7.fhir.r4.model.CapabilityStatement.ReferenceHandlingPolicy;
@@ -25,6 +27,7 @@ import org.tidemark.application.Links;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.SearchParameters;
+import org.tidemark.fhir.Topic;
 
 /**
  * Makes the CapabilityStatement say what is true: HAPI's own publishes includes that do not exist
@@ -34,12 +37,26 @@ import org.tidemark.fhir.SearchParameters;
 public final class Conformance {
   /** Where the operations are defined, by their names. */
   private static final Map<String, String> OPERATIONS =
-      Map.of(
-          "validate", "http://hl7.org/fhir/OperationDefinition/Resource-validate",
-          "apply", Codes.BASE + "/OperationDefinition/apply-programme",
-          "next-prescription", Codes.BASE + "/OperationDefinition/next-prescription",
-          "handout", Codes.BASE + "/OperationDefinition/handout",
-          "progress-report", Codes.BASE + "/OperationDefinition/progress-report");
+      Map.ofEntries(
+          Map.entry("validate", "http://hl7.org/fhir/OperationDefinition/Resource-validate"),
+          Map.entry("apply", Codes.BASE + "/OperationDefinition/apply-programme"),
+          ours("next-prescription"),
+          ours("handout"),
+          ours("progress-report"),
+          ours("handover"),
+          ours("close-handover"),
+          ours("receive-handover"),
+          ours("undelivered"),
+          ours("resend"));
+
+  /** R4's statement has no place for topics; the guide on subscriptions adds one. */
+  private static final String TOPIC =
+      "http://hl7.org/fhir/uv/subscriptions-backport/StructureDefinition/"
+          + "capabilitystatement-subscriptiontopic-canonical";
+
+  private static Map.Entry<String, String> ours(String name) {
+    return Map.entry(name, Codes.BASE + "/OperationDefinition/" + name);
+  }
 
   /** The profiles of ours, by the type that they are of; others are known by their name alone. */
   static final Map<String, List<String>> PROFILES =
@@ -95,6 +112,7 @@ public final class Conformance {
         .removeIf(
             resource -> Types.served().noneMatch(served -> served.equals(resource.getType())));
     statement.getRestFirstRep().getResource().forEach(this::correct);
+    define(statement.getRestFirstRep().getOperation());
   }
 
   /** Where tokens are given out, as clients of SMART 1 look for it. */
@@ -120,6 +138,10 @@ public final class Conformance {
     PROFILES
         .getOrDefault(type, List.of())
         .forEach(profile -> resource.addSupportedProfile(Codes.structure(profile)));
+    if (type.equals("Subscription")) {
+      Arrays.stream(Topic.values())
+          .forEach(topic -> resource.addExtension(TOPIC, new CanonicalType(topic.url())));
+    }
     boolean written = Types.WRITTEN.contains(type);
     resource.setSearchInclude(strings(links.forwards(type)));
     resource.setSearchRevInclude(strings(links.backwards(type)));
@@ -141,12 +163,7 @@ public final class Conformance {
           .removeIf(interaction -> interaction.getCode() == TypeRestfulInteraction.DELETE);
     }
     resource.setSearchParam(new ArrayList<>());
-    resource
-        .getOperation()
-        .forEach(
-            operation ->
-                operation.setDefinition(
-                    OPERATIONS.getOrDefault(operation.getName(), operation.getDefinition())));
+    define(resource.getOperation());
     parameter(resource, "_id", SearchParamType.TOKEN, "The id of the record");
     parameter(resource, "_lastUpdated", SearchParamType.DATE, "When it was last written");
     for (SearchParameters.Parameter parameter : parameters.of(type)) {
@@ -156,6 +173,13 @@ public final class Conformance {
           SearchParamType.valueOf(parameter.form().name()),
           described(parameter));
     }
+  }
+
+  private static void define(List<CapabilityStatementRestResourceOperationComponent> operations) {
+    operations.forEach(
+        operation ->
+            operation.setDefinition(
+                OPERATIONS.getOrDefault(operation.getName(), operation.getDefinition())));
   }
 
   /** R4's statement has no other place for the modifiers. */

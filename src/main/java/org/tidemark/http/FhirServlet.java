@@ -48,6 +48,10 @@ public class FhirServlet extends RestfulServer {
   @Inject
   long bodyLimit;
 
+  @ConfigProperty(name = "tidemark.handover.body-limit")
+  @Inject
+  long documentLimit;
+
   @Inject transient Retelling retelling;
   @Inject transient AccessSettings access;
 
@@ -89,13 +93,19 @@ public class FhirServlet extends RestfulServer {
     setServerConformanceProvider(new OwnOperations(this, records));
     registerProvider(new BundleProvider(records, histories, references));
     operations.forEach(this::registerProvider);
-    registerInterceptor(new RequestCheck(bodyCheck, bodyLimit));
+    registerInterceptor(new RequestCheck(bodyCheck, this::bodyLimit));
     registerInterceptor(new ProblemAnswers());
     registerInterceptor(new Conformance(parameters, links, access));
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new ReadAnswers());
     registerInterceptor(new PaperAnswers());
     registerInterceptor(new OpenApiAnswers(this, records, base.substring(0, base.length() - 1)));
+  }
+
+  /** A document holds years of reports. */
+  private long bodyLimit(HttpServletRequest request) {
+    String path = request.getPathInfo();
+    return path != null && path.endsWith("/$receive-handover") ? documentLimit : bodyLimit;
   }
 
   private Class<? extends Resource> typeClass(String type) {
@@ -116,7 +126,7 @@ public class FhirServlet extends RestfulServer {
       throws ServletException, IOException {
     MDC.put("request", RequestIds.of(request));
     try {
-      super.service(new LimitedRequest(request, bodyLimit), response);
+      super.service(new LimitedRequest(request, bodyLimit(request)), response);
     } finally {
       MDC.remove("request");
     }

@@ -15,6 +15,7 @@ import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
 import java.util.List;
 import java.util.Optional;
+import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceOperationComponent;
@@ -72,12 +73,26 @@ public final class OpenApiAnswers {
   private OpenAPI document(ServletRequestDetails request) {
     CapabilityStatement statement = (CapabilityStatement) server.getCapabilityStatement(request);
     List<OpenApiOperation> operations =
-        statement.getRestFirstRep().getResource().stream()
-            .flatMap(
-                resource ->
-                    resource.getOperation().stream().map(operation -> offered(resource, operation)))
+        Stream.concat(
+                statement.getRestFirstRep().getOperation().stream().map(this::ofSystem),
+                statement.getRestFirstRep().getResource().stream()
+                    .flatMap(
+                        resource ->
+                            resource.getOperation().stream()
+                                .map(operation -> offered(resource, operation))))
             .toList();
     return new OpenApiDocument(statement, operations, base).build();
+  }
+
+  private OpenApiOperation ofSystem(CapabilityStatementRestResourceOperationComponent operation) {
+    return new OpenApiOperation(
+        "",
+        operation.getName(),
+        true,
+        false,
+        false,
+        operation.getDefinition(),
+        published(operation.getDefinition()));
   }
 
   private OpenApiOperation offered(

@@ -272,10 +272,11 @@ final class OpenApiDocument {
   }
 
   private Operation call(OpenApiOperation operation, String on, HttpMethod method) {
+    boolean ofSystem = operation.type().isEmpty();
     return add(
-            "/" + operation.type() + on + "/$" + operation.name(),
+            (ofSystem ? "" : "/" + operation.type()) + on + "/$" + operation.name(),
             method,
-            operation.type(),
+            ofSystem ? SYSTEM : operation.type(),
             operation.name()
                 + (on.isEmpty() ? "" : "Of")
                 + (method == HttpMethod.GET ? "ByGet" : ""),

@@ -12,7 +12,7 @@ import org.hl7.fhir.r4.model.OperationDefinition.OperationParameterUse;
 /**
  * An operation of a type, as it is offered.
  *
- * @param type the type of records
+ * @param type the type of records; empty for an operation on the whole system
  * @param name without the {@code $}
  * @param onType whether it is called on the type, with what it works on in the body
  * @param onRecord whether it is called on a record
@@ -30,6 +30,9 @@ record OpenApiOperation(
     Optional<OperationDefinition> definition) {
   /** R4's operation, whose parameters and answer are those of its definition there. */
   private static final String VALIDATE = "validate";
+
+  /** The parameter of ours that is the body itself. */
+  private static final String BODY = "resource";
 
   /** What it does, for a person. */
   String description() {
@@ -54,7 +57,16 @@ record OpenApiOperation(
 
   /** The types of resources that it takes in the body. */
   List<String> takes() {
-    return name.equals(VALIDATE) ? List.of("Parameters", type) : List.of("Parameters");
+    if (name.equals(VALIDATE)) {
+      return List.of("Parameters", type);
+    }
+    return definition.stream()
+        .flatMap(ours -> ours.getParameter().stream())
+        .filter(parameter -> parameter.getName().equals(BODY))
+        .map(OperationDefinitionParameterComponent::getType)
+        .findFirst()
+        .map(List::of)
+        .orElse(List.of("Parameters"));
   }
 
   /** What can be asked in the address. */

@@ -10,6 +10,7 @@ import java.util.Arrays;
 import java.util.EnumSet;
 import java.util.Locale;
 import java.util.Set;
+import java.util.function.ToLongFunction;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.BodyCheck;
 import org.tidemark.fhir.Patches;
@@ -31,12 +32,16 @@ public final class RequestCheck {
       EnumSet.of(
           RequestTypeEnum.POST, RequestTypeEnum.PUT, RequestTypeEnum.PATCH, RequestTypeEnum.DELETE);
   private static final Set<String> PAPERS = Set.of("$handout", "$progress-report");
+
+  /** Takes a document as it is, without Parameters around it. */
+  private static final String DOCUMENTS = "$receive-handover";
+
   private static final Set<String> ANY = Set.of("*/*", "application/*", "text/*");
 
   private final BodyCheck bodyCheck;
-  private final long bodyLimit;
+  private final ToLongFunction<HttpServletRequest> bodyLimit;
 
-  RequestCheck(BodyCheck bodyCheck, long bodyLimit) {
+  RequestCheck(BodyCheck bodyCheck, ToLongFunction<HttpServletRequest> bodyLimit) {
     this.bodyCheck = bodyCheck;
     this.bodyLimit = bodyLimit;
   }
@@ -77,8 +82,8 @@ public final class RequestCheck {
     if (!sends) {
       return;
     }
-    if (request.getContentLengthLong() > bodyLimit) {
-      throw LimitedRequest.tooLarge(bodyLimit);
+    if (request.getContentLengthLong() > bodyLimit.applyAsLong(request)) {
+      throw LimitedRequest.tooLarge(bodyLimit.applyAsLong(request));
     }
     String format = mediaType(request.getContentType());
     if ("_search".equals(details.getOperation())) {
@@ -86,7 +91,9 @@ public final class RequestCheck {
     }
     byte[] body = details.loadRequestContents();
     requireUtf8(request.getContentType(), body);
-    if (body.length == 0 && details.getOperation() != null) {
+    if (body.length == 0
+        && details.getOperation() != null
+        && !DOCUMENTS.equals(details.getOperation())) {
       return;
     }
     boolean patches = details.getRequestType() == RequestTypeEnum.PATCH;
@@ -107,7 +114,7 @@ public final class RequestCheck {
   }
 
   private static void requireType(ServletRequestDetails details, String type) {
-    if (details.getOperation() != null) {
+    if (details.getOperation() != null && !DOCUMENTS.equals(details.getOperation())) {
       return;
     }
     String expected =

@@ -146,6 +146,17 @@ public class PlanStore {
     facts.forEach(fact -> session.insert(new PlanFactRow(clinic, planId, fact)));
   }
 
+  /** Puts facts in the place of all that a plan rested on. */
+  public void replaceAllFacts(String planId, List<StoredFact> facts) {
+    session
+        .createNativeMutationQuery("delete from plan_fact where " + OF_PLAN)
+        .setParameter("clinic", clinic)
+        .setParameter("plan", planId)
+        .executeUpdate();
+    session.insertMultiple(
+        facts.stream().map(fact -> new PlanFactRow(clinic, planId, fact)).toList());
+  }
+
   /** Remembers that a prescription was issued for a plan. */
   public void issued(String orderId, String planId) {
     session.insert(new PlanOrderRow(clinic, orderId, planId));
@@ -156,5 +167,16 @@ public class PlanStore {
     return Optional.ofNullable(
             session.get(PlanOrderRow.class, new PlanOrderRow.Key(clinic, orderId)))
         .map(row -> row.planId);
+  }
+
+  /** The prescriptions that were issued for a plan, by their ids. */
+  public List<String> orders(String planId) {
+    return session
+        .createNativeQuery(
+            "select order_id from plan_order where " + OF_PLAN + " order by order_id", String.class)
+        .addScalar("order_id", String.class)
+        .setParameter("clinic", clinic)
+        .setParameter("plan", planId)
+        .list();
   }
 }

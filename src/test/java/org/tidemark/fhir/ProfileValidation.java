@@ -96,7 +96,8 @@ public final class ProfileValidation {
     FhirInstanceValidator instances = new FhirInstanceValidator(chain);
     instances.setAnyExtensionsAllowed(false);
     // Not part of R4; QuestionnairesTest checks how our forms use its extensions.
-    instances.setCustomExtensionDomains("http://hl7.org/fhir/uv/sdc/");
+    instances.setCustomExtensionDomains(
+        "http://hl7.org/fhir/uv/sdc/", "http://hl7.org/fhir/uv/subscriptions-backport/");
     return new Checked(ProfileFiles.R4.newValidator().registerValidatorModule(instances));
   }
 }

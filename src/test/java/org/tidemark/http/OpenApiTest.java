@@ -50,17 +50,27 @@ class OpenApiTest {
 
   /** Where each operation is offered: our OperationDefinitions, and R4's and SDC's own. */
   private static final Map<String, List<String>> OF_OPERATION =
-      Map.of(
-          "apply", List.of("GET /%s/{id}/$apply", "POST /%s/{id}/$apply"),
-          "next-prescription",
-              List.of("GET /%s/{id}/$next-prescription", "POST /%s/{id}/$next-prescription"),
-          "handout", List.of("GET /%s/{id}/$handout", "POST /%s/{id}/$handout"),
-          "progress-report",
-              List.of("GET /%s/{id}/$progress-report", "POST /%s/{id}/$progress-report"),
-          "validate",
-              List.of("POST /%s/$validate", "GET /%s/{id}/$validate", "POST /%s/{id}/$validate"),
-          "extract",
-              List.of("POST /%s/$extract", "GET /%s/{id}/$extract", "POST /%s/{id}/$extract"));
+      Map.ofEntries(
+          Map.entry("apply", List.of("GET /%s/{id}/$apply", "POST /%s/{id}/$apply")),
+          onRecord("next-prescription"),
+          onRecord("handout"),
+          onRecord("progress-report"),
+          onRecord("handover"),
+          onRecord("status"),
+          onRecord("events"),
+          onRecord("undelivered"),
+          Map.entry("resend", List.of("POST /%s/{id}/$resend")),
+          Map.entry("close-handover", List.of("POST /%s/{id}/$close-handover")),
+          Map.entry(
+              "validate",
+              List.of("POST /%s/$validate", "GET /%s/{id}/$validate", "POST /%s/{id}/$validate")),
+          Map.entry(
+              "extract",
+              List.of("POST /%s/$extract", "GET /%s/{id}/$extract", "POST /%s/{id}/$extract")));
+
+  private static Map.Entry<String, List<String>> onRecord(String name) {
+    return Map.entry(name, List.of("GET /%s/{id}/$" + name, "POST /%s/{id}/$" + name));
+  }
 
   private static OpenAPI document(String form) {
     String text = given().get("/fhir/openapi." + form).then().statusCode(200).extract().asString();
@@ -91,6 +101,7 @@ class OpenApiTest {
   private static Set<String> expected(CapabilityStatementRestComponent rest) {
     Set<String> expected = new TreeSet<>(Set.of("GET /metadata"));
     rest.getInteraction().forEach(one -> expected.add(OF_SYSTEM.get(one.getCode().toCode())));
+    rest.getOperation().forEach(one -> expected.add("POST /$" + one.getName()));
     for (CapabilityStatementRestResourceComponent resource : rest.getResource()) {
       String type = resource.getType();
       resource

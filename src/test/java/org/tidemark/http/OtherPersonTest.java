@@ -109,6 +109,46 @@ class OtherPersonTest {
             .status());
   }
 
+  /** A plan is handed over with its whole record, so that all of it must be readable. */
+  @Test
+  void plansAreHandedOverToWhomTheirWholeRecordIsOpen() {
+    String b = people.ofB("CarePlan");
+    assertEquals(404, hidesB(ofA.get("/fhir/CarePlan/" + b + "/$handover"), b).status());
+    String own = "/fhir/CarePlan/" + people.a().plan().getIdElement().getIdPart() + "/$handover";
+    assertEquals(200, hidesB(own).status());
+    String part = "system/CarePlan.rs system/Patient.rs system/Observation.rs";
+    assertEquals(403, hidesB(with(part).get(own)).status());
+    assertEquals(200, with("system/*.rs").get(own).status());
+  }
+
+  /** An endpoint needs no token, so that its subscription must be written by who may see all. */
+  @ParameterizedTest
+  @CsvSource({
+    "system/Subscription.cruds, Observation?code=72514-3, 403",
+    "system/Subscription.cruds system/Observation.rs?category=activity, Observation?, 403",
+    "system/Subscription.cruds system/Observation.rs, Observation?code=72514-3, 422",
+    "system/Subscription.cruds system/Observation.rs, plan-changed, 403",
+    "system/*.cruds, plan-changed, 422"
+  })
+  void subscriptionsTellOfNothingThatTheirWriterMayNotSee(
+      String scopes, String criteria, int status) {
+    String topic = "https://tidemark.example/fhir/SubscriptionTopic/";
+    String body =
+        """
+        {"resourceType": "Subscription", "status": "requested", "reason": "r", "criteria": "%s",
+         "channel": {"type": "rest-hook", "endpoint": "http://127.0.0.1:1/", "payload":
+         "application/fhir+json", "_payload": {"extension": [{"valueCode": "id-only", "url":
+         "http://hl7.org/fhir/uv/subscriptions-backport/StructureDefinition/backport-payload-content"}]}}}"""
+            .formatted(criteria.contains("?") ? criteria : topic + criteria);
+    Answer answer = with(scopes).send("POST", "/fhir/Subscription", body);
+    assertEquals(status, answer.status(), answer.body());
+    assertEquals(status == 422, answer.body().contains("Subscription.channel.endpoint"));
+  }
+
+  private static Sender with(String scopes) {
+    return new Sender(SmartProfile.token(scopes, (String) null));
+  }
+
   @Test
   void linksLeadToNothingOfB() {
     Observation pointing = people.a().painScore(PlanPerson.at(2, "10:00"), 1);

@@ -1,6 +1,7 @@
 package org.tidemark.http;
 
 import static io.restassured.RestAssured.given;
+import static org.hamcrest.Matchers.equalTo;
 import static org.hamcrest.Matchers.everyItem;
 import static org.hamcrest.Matchers.hasItem;
 import static org.hamcrest.Matchers.hasSize;
@@ -67,5 +68,17 @@ class WalkTest {
         .then()
         .statusCode(200);
     given().get(ORDERS).then().body("entry.resource.status", everyItem(startsWith("active")));
+
+    given()
+        .get("/fhir/CarePlan/mara-quill/$handover")
+        .then()
+        .statusCode(200)
+        .body("type", equalTo("document"))
+        .body("signature.sigFormat", equalTo("application/jose"));
+    given()
+        .get("/fhir/CarePlan/mara-quill/$handover?form=transaction")
+        .then()
+        .statusCode(200)
+        .body("type", equalTo("transaction"));
   }
 }

@@ -1,0 +1,94 @@
+package org.tidemark.application;
+
+import jakarta.enterprise.context.ApplicationScoped;
+import java.net.Inet4Address;
+import java.net.Inet6Address;
+import java.net.InetAddress;
+import java.net.URI;
+import java.net.URISyntaxException;
+import java.net.UnknownHostException;
+import java.util.List;
+import java.util.Optional;
+import java.util.Set;
+import java.util.stream.Collectors;
+import java.util.stream.Stream;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
+
+/**
+ * Keeps clients from making the service send requests into the clinic's own network (server-side
+ * request forgery): an endpoint is reached by https and lies on a public address, unless its host
+ * is allowed by a setting.
+ */
+@ApplicationScoped
+public class EndpointGuard {
+  private final Set<String> allowed;
+
+  EndpointGuard(
+      @ConfigProperty(name = "tidemark.subscriptions.allowed-hosts")
+          Optional<List<String>> allowed) {
+    this.allowed =
+        allowed.orElse(List.of()).stream()
+            .map(host -> host.strip().toLowerCase(java.util.Locale.ROOT))
+            .collect(Collectors.toSet());
+  }
+
+  /**
+   * Why nothing is sent to an endpoint. Looks its host up.
+   *
+   * @param endpoint the address
+   * @return a sentence; empty when it may be sent to, or its host is not known now
+   */
+  public Optional<String> refuses(String endpoint) {
+    URI address;
+    try {
+      address = new URI(endpoint);
+    } catch (URISyntaxException e) {
+      return Optional.of("The endpoint is not an address.");
+    }
+    String host = address.getHost();
+    if (host == null || address.getUserInfo() != null) {
+      return Optional.of("The endpoint is an absolute address with a host and without a user.");
+    }
+    boolean known = allowed.contains(host.toLowerCase(java.util.Locale.ROOT));
+    if (!"https".equals(address.getScheme()) && !(known && "http".equals(address.getScheme()))) {
+      return Optional.of("Notifications are sent by https.");
+    }
+    return known ? Optional.empty() : privately(host);
+  }
+
+  private static Optional<String> privately(String host) {
+    try {
+      return Stream.of(InetAddress.getAllByName(host)).anyMatch(EndpointGuard::isPrivate)
+          ? Optional.of("The endpoint does not lie on a public address.")
+          : Optional.empty();
+    } catch (UnknownHostException notNow) {
+      return Optional.empty();
+    }
+  }
+
+  /** Addresses that are not reached over the public Internet (RFC 6890 and its successors). */
+  static boolean isPrivate(InetAddress address) {
+    if (address.isAnyLocalAddress()
+        || address.isLoopbackAddress()
+        || address.isLinkLocalAddress()
+        || address.isSiteLocalAddress()
+        || address.isMulticastAddress()) {
+      return true;
+    }
+    byte[] bytes = address.getAddress();
+    int first = bytes[0] & 0xff;
+    int second = bytes[1] & 0xff;
+    if (address instanceof Inet4Address) {
+      return first == 0
+          || (first == 100 && second >= 64 && second < 128)
+          || (first == 192 && second == 0)
+          || (first == 198 && (second == 18 || second == 19))
+          || first >= 240;
+    }
+    // Only global unicast is 2000::/3; what embeds an IPv4 address could lead anywhere.
+    boolean embeds =
+        (first == 0x20 && second == 0x02)
+            || (first == 0x20 && second == 0x01 && bytes[2] == 0 && bytes[3] == 0);
+    return address instanceof Inet6Address && ((first & 0xe0) != 0x20 || embeds);
+  }
+}

@@ -1,0 +1,128 @@
+package org.tidemark.exchange;
+
+import ca.uhn.fhir.rest.annotation.IdParam;
+import ca.uhn.fhir.rest.annotation.Operation;
+import ca.uhn.fhir.rest.annotation.OperationParam;
+import ca.uhn.fhir.rest.annotation.ResourceParam;
+import ca.uhn.fhir.rest.api.server.RequestDetails;
+import jakarta.enterprise.context.ApplicationScoped;
+import java.nio.charset.StandardCharsets;
+import java.util.Optional;
+import org.hl7.fhir.r4.model.BooleanType;
+import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.CarePlan;
+import org.hl7.fhir.r4.model.CodeType;
+import org.hl7.fhir.r4.model.IdType;
+import org.hl7.fhir.r4.model.Identifier;
+import org.hl7.fhir.r4.model.Parameters;
+import org.hl7.fhir.r4.model.PrimitiveType;
+import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.StringType;
+import org.hl7.fhir.r4.model.UriType;
+import org.tidemark.application.Handovers;
+import org.tidemark.application.Receipt;
+import org.tidemark.application.Receiving;
+import org.tidemark.fhir.Problem;
+import org.tidemark.http.Operations;
+
+/** The operations by which a plan moves from one clinic to another. */
+@ApplicationScoped
+public class HandoverOperations implements Operations {
+  private static final String DOCUMENT = "document";
+  private static final String TRANSACTION = "transaction";
+
+  private final Handovers handovers;
+  private final Receiving receiving;
+  private final DocumentSignature signature;
+
+  HandoverOperations(Handovers handovers, Receiving receiving, DocumentSignature signature) {
+    this.handovers = handovers;
+    this.receiving = receiving;
+    this.signature = signature;
+  }
+
+  /**
+   * {@code CarePlan/[id]/$handover}: everything that a plan rests on, as a signed document, or as a
+   * transaction for an R4 server that knows no documents.
+   */
+  @Operation(name = "$handover", type = CarePlan.class, idempotent = true)
+  public Bundle handover(@IdParam IdType id, @OperationParam(name = "form") CodeType form) {
+    String wanted = form == null || !form.hasValue() ? DOCUMENT : form.getValue();
+    return switch (wanted) {
+      case DOCUMENT -> {
+        Bundle document = handovers.document(id.getIdPart());
+        yield signature.sign(document, handovers.organisation());
+      }
+      case TRANSACTION -> handovers.transaction(id.getIdPart());
+      default ->
+          throw Problem.of(
+              Problem.Kind.BAD_REQUEST,
+              "The form is document or transaction, not '" + wanted + "'.",
+              "Parameters.parameter.where(name='form')");
+    };
+  }
+
+  /**
+   * {@code $receive-handover}: takes the plan of a document over, whose clinic is trusted and has
+   * signed it. The body is the document.
+   */
+  @Operation(name = "$receive-handover")
+  public Parameters receive(
+      @ResourceParam Bundle document,
+      @OperationParam(name = "patient") StringType patient,
+      RequestDetails request) {
+    signature.require(document, json(request));
+    Receipt receipt =
+        receiving.receive(
+            document, Optional.ofNullable(patient).map(HandoverOperations::patientId));
+    Parameters answer = new Parameters();
+    answer.addParameter().setName("plan").setValue(new Reference(receipt.plan()));
+    answer.addParameter().setName("person").setValue(new Reference(receipt.person()));
+    answer
+        .addParameter()
+        .setName(DOCUMENT)
+        .setValue(
+            new Identifier()
+                .setSystem(document.getIdentifier().getSystem())
+                .setValue(receipt.document()));
+    answer.addParameter().setName("changed").setValue(new BooleanType(receipt.changed()));
+    return answer;
+  }
+
+  /** What is signed is judged as it was sent, not as it was read: numbers keep their digits. */
+  private static String json(RequestDetails request) {
+    if (!String.valueOf(request.getHeader("Content-Type")).contains("json")) {
+      throw Problem.of(
+          Problem.Kind.UNSUPPORTED_FORMAT,
+          "A document is signed over its JSON, and sent as application/fhir+json.");
+    }
+    return new String(request.loadRequestContents(), StandardCharsets.UTF_8);
+  }
+
+  private static String patientId(StringType patient) {
+    return new IdType(patient.getValue()).getIdPart();
+  }
+
+  /**
+   * {@code CarePlan/[id]/$close-handover}: ends a plan that another clinic has received and goes on
+   * with, and points to where.
+   */
+  @Operation(name = "$close-handover", type = CarePlan.class)
+  public CarePlan close(
+      @IdParam IdType id,
+      @OperationParam(name = DOCUMENT) Identifier document,
+      @OperationParam(name = "successor") UriType successor) {
+    required(DOCUMENT, document == null ? null : document.getValueElement());
+    required("successor", successor);
+    return handovers.close(id.getIdPart(), document.getValue(), successor.getValue());
+  }
+
+  private static void required(String name, PrimitiveType<?> value) {
+    if (value == null || !value.hasValue()) {
+      throw Problem.of(
+          Problem.Kind.MISSING,
+          "'" + name + "' is needed.",
+          "Parameters.parameter.where(name='" + name + "')");
+    }
+  }
+}
