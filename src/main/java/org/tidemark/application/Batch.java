@@ -1,5 +1,6 @@
 package org.tidemark.application;
 
+import java.util.Optional;
 import java.util.OptionalLong;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
@@ -31,6 +32,10 @@ final class Batch {
     } catch (Problem problem) {
       return failed(problem.status(), Outcomes.of(problem.inEntry(index)));
     } catch (RuntimeException fault) {
+      Optional<Problem> outage = Faults.outage(fault);
+      if (outage.isPresent()) {
+        return failed(outage.get().status(), Outcomes.of(outage.get().inEntry(index)));
+      }
       return failed(500, Outcomes.fault(Faults.log(fault)));
     }
   }

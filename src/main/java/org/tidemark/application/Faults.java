@@ -1,7 +1,10 @@
 package org.tidemark.application;
 
+import java.util.Optional;
 import java.util.UUID;
 import org.jboss.logging.Logger;
+import org.tidemark.fhir.Problem;
+import org.tidemark.store.Outage;
 
 /**
  * Logs what the service did wrong, under an id that the client is told. Only the kinds of the
@@ -11,6 +14,24 @@ public final class Faults {
   private static final Logger LOG = Logger.getLogger(Faults.class);
 
   private Faults() {}
+
+  /**
+   * What the client is told when the database did not serve; it is logged, too.
+   *
+   * @param error what went wrong
+   * @return the problem, or empty when it is about something else
+   */
+  public static Optional<Problem> outage(Throwable error) {
+    if (!Outage.isOutage(error)) {
+      return Optional.empty();
+    }
+    LOG.warnf("the database does not serve: %s", error.getClass().getName());
+    return Optional.of(
+        Problem.of(
+            Problem.Kind.UNAVAILABLE,
+            "The database does not serve at the moment. Whether a write was stored is not certain;"
+                + " nothing was stored in part."));
+  }
 
   /**
    * Logs a fault.

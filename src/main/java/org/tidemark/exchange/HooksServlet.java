@@ -65,12 +65,24 @@ public class HooksServlet extends HttpServlet {
       refused.member().ifPresent(member -> body.put("member", member));
       write(response, refused.status(), body);
     } catch (Problem refused) {
-      write(response, refused.status(), error(refused.getMessage()));
+      refuse(response, refused);
     } catch (RuntimeException fault) {
-      write(response, 500, error("The service failed.").put("fault", Faults.log(fault)));
+      Optional<Problem> outage = Faults.outage(fault);
+      if (outage.isPresent()) {
+        refuse(response, outage.get());
+      } else {
+        write(response, 500, error("The service failed.").put("fault", Faults.log(fault)));
+      }
     } finally {
       MDC.remove("request");
     }
+  }
+
+  private static void refuse(HttpServletResponse response, Problem refused) throws IOException {
+    refused
+        .retryAfterSeconds()
+        .ifPresent(seconds -> response.setHeader("Retry-After", Integer.toString(seconds)));
+    write(response, refused.status(), error(refused.getMessage()));
   }
 
   private static ObjectNode error(String message) {

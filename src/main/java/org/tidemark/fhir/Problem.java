@@ -1,6 +1,7 @@
 package org.tidemark.fhir;
 
 import java.util.List;
+import java.util.OptionalInt;
 import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.OperationOutcome.IssueType;
 
@@ -8,8 +9,8 @@ import org.hl7.fhir.r4.model.OperationOutcome.IssueType;
  * A request that is refused, and why: one or more issues, each with a kind, a sentence and the
  * FHIRPath of the elements at fault.
  *
- * <p>A problem is the client's, never ours: it becomes a 4xx with an OperationOutcome. Its text is
- * shown to the client, so it carries no internals.
+ * <p>It becomes a 4xx with an OperationOutcome, or a 503 where the same request will do later; it
+ * is never a mistake of ours. Its text is shown to the client, so it carries no internals.
  */
 public final class Problem extends RuntimeException {
   private static final long serialVersionUID = 1L;
@@ -263,7 +264,15 @@ public final class Problem extends RuntimeException {
         IssueType.LOCKERROR,
         "busy",
         "Too many writers at once; the request may be sent again as it is.",
-        "Wait a moment and send the same request again.");
+        "Wait a moment and send the same request again."),
+    /** The database does not serve at the moment, or the service is stopping. */
+    UNAVAILABLE(
+        503,
+        IssueType.NOSTORE,
+        "unavailable",
+        "The database does not serve at the moment, or the service is stopping.",
+        "Wait as Retry-After says and send it again; a create that must not happen twice with"
+            + " If-None-Exist.");
 
     private final int status;
     private final IssueType issueType;
@@ -292,6 +301,15 @@ public final class Problem extends RuntimeException {
     /** Our own code, in {@link #CODE_SYSTEM}; it does not change between versions. */
     public String code() {
       return code;
+    }
+
+    /** After how many seconds it is worth sending again; empty when it is not. */
+    public OptionalInt retryAfterSeconds() {
+      return switch (this) {
+        case BUSY -> OptionalInt.of(1);
+        case UNAVAILABLE -> OptionalInt.of(10);
+        default -> OptionalInt.empty();
+      };
     }
 
     /** What it means, as a sentence. */
@@ -383,6 +401,11 @@ public final class Problem extends RuntimeException {
   /** The issues, one or more. */
   public List<Issue> issues() {
     return issues;
+  }
+
+  /** After how many seconds it is worth sending again, by the first issue. */
+  public OptionalInt retryAfterSeconds() {
+    return issues.get(0).kind().retryAfterSeconds();
   }
 
   /** The HTTP status: that of the first issue. */

@@ -6,6 +6,7 @@ import ca.uhn.fhir.interceptor.api.Pointcut;
 import ca.uhn.fhir.rest.server.exceptions.BaseServerResponseException;
 import ca.uhn.fhir.rest.server.exceptions.UnclassifiedServerFailureException;
 import jakarta.servlet.http.HttpServletResponse;
+import java.util.Optional;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.tidemark.application.Faults;
 import org.tidemark.fhir.Outcomes;
@@ -29,6 +30,10 @@ public final class ProblemAnswers {
     }
     if (error instanceof BaseServerResponseException refused && refused.getStatusCode() < 500) {
       return refused.getStatusCode() < 400 ? refused : refusal(refused);
+    }
+    Optional<Problem> outage = Faults.outage(error);
+    if (outage.isPresent()) {
+      return refusal(outage.get().status(), outage.get());
     }
     OperationOutcome outcome = Outcomes.fault(Faults.log(error));
     return new UnclassifiedServerFailureException(500, "The service failed.", outcome);
@@ -66,7 +71,11 @@ public final class ProblemAnswers {
   }
 
   private static BaseServerResponseException refusal(int status, Problem problem) {
-    return new UnclassifiedServerFailureException(
-        status, problem.getMessage(), Outcomes.of(problem));
+    BaseServerResponseException refusal =
+        new UnclassifiedServerFailureException(status, problem.getMessage(), Outcomes.of(problem));
+    problem
+        .retryAfterSeconds()
+        .ifPresent(seconds -> refusal.addResponseHeader("Retry-After", Integer.toString(seconds)));
+    return refusal;
   }
 }

@@ -98,49 +98,72 @@ public final class DurableH2Driver extends org.h2.Driver {
     }
   }
 
-  /** A file that forces after each write. */
+  /** A change of a file. */
+  private interface Write {
+    long run() throws IOException;
+  }
+
+  /**
+   * A file that forces after each write, and that takes no further write once one has failed. A
+   * store whose write has failed lets go of its lock before it closes; who waits for the lock would
+   * then write the next state over what the last whole one needs.
+   */
   private static final class ForcedChannel extends FileBase {
     private static final int PIECE = 64 << 10;
 
     private final FileChannel file;
 
+    /** The first failure. Guarded by this object. */
+    private IOException failure;
+
     private ForcedChannel(FileChannel file) {
       this.file = file;
     }
 
+    private synchronized long written(Write write, boolean metadata) throws IOException {
+      if (failure != null) {
+        throw new IOException("a write before this one has failed", failure);
+      }
+      try {
+        long written = write.run();
+        file.force(metadata);
+        return written;
+      } catch (IOException e) {
+        failure = e;
+        throw e;
+      }
+    }
+
     @Override
     public int write(ByteBuffer from) throws IOException {
-      int written = file.write(from);
-      file.force(false);
-      return written;
+      return (int) written(() -> file.write(from), false);
     }
 
     /** In pieces: for each thread that writes, Java keeps a copy of the largest it has written. */
     @Override
     public int write(ByteBuffer from, long position) throws IOException {
+      return (int) written(() -> inPieces(from, position), false);
+    }
+
+    private int inPieces(ByteBuffer from, long position) throws IOException {
       int written = 0;
       int end = from.limit();
       while (from.position() < end) {
         from.limit(Math.min(end, from.position() + PIECE));
         written += file.write(from, position + written);
       }
-      file.force(false);
       return written;
     }
 
     @Override
     public long write(ByteBuffer[] from, int offset, int length) throws IOException {
-      long written = file.write(from, offset, length);
-      file.force(false);
-      return written;
+      return written(() -> file.write(from, offset, length), false);
     }
 
     @Override
     public long transferFrom(ReadableByteChannel from, long position, long count) {
       try {
-        long written = file.transferFrom(from, position, count);
-        file.force(false);
-        return written;
+        return written(() -> file.transferFrom(from, position, count), false);
       } catch (IOException e) {
         throw new java.io.UncheckedIOException(e);
       }
@@ -148,8 +171,7 @@ public final class DurableH2Driver extends org.h2.Driver {
 
     @Override
     public FileChannel truncate(long size) throws IOException {
-      file.truncate(size);
-      file.force(true);
+      written(() -> file.truncate(size).size(), true);
       return this;
     }
 

@@ -11,7 +11,8 @@ import org.h2.mvstore.MVStoreException;
  * <p>H2 appends the changed pages of a commit to its file. What they replace is garbage, which H2
  * collects in a thread of its own that does not run here, as it would also write commits. So this
  * thread does the same work: after commits it moves what is still alive out of parts of the file
- * that are mostly garbage, a little at a time, so that commits wait only briefly.
+ * that are mostly garbage, a little at a time, so that commits wait only briefly. As it looks at
+ * the store all the time, it is also the one that notices when the store has failed.
  */
 final class FileCompaction implements Runnable {
   private static final long PAUSE_MS = 250;
@@ -74,6 +75,7 @@ final class FileCompaction implements Runnable {
         throw failed;
       }
     } finally {
+      FailedStore.tell(store);
       RUNNING.remove(store);
     }
   }

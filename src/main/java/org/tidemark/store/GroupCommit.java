@@ -5,6 +5,7 @@ import java.sql.SQLNonTransientException;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.concurrent.ConcurrentMap;
 import java.util.concurrent.atomic.AtomicInteger;
+import org.h2.mvstore.DataUtils;
 import org.h2.mvstore.MVStore;
 import org.h2.mvstore.MVStoreException;
 
@@ -78,6 +79,7 @@ final class GroupCommit {
         boolean written = false;
         try {
           store.commit();
+          requireOpen();
           written = true;
         } finally {
           end(written);
@@ -87,7 +89,20 @@ final class GroupCommit {
       Thread.currentThread().interrupt();
       throw new SQLNonTransientException("interrupted before the disk had the commit", e);
     } catch (MVStoreException e) {
-      throw new SQLNonTransientException("the commit did not reach the disk", e);
+      FailedStore.tell(store);
+      throw Outage.ofCommit(e);
+    }
+  }
+
+  /**
+   * A store that has failed in another's hands takes commits without a word, and writes nothing.
+   */
+  private void requireOpen() {
+    if (store.isClosed()) {
+      MVStoreException failure = store.getPanicException();
+      throw failure != null
+          ? failure
+          : new MVStoreException(DataUtils.ERROR_CLOSED, "the store is closed");
     }
   }
 

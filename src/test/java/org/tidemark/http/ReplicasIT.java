@@ -5,22 +5,18 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.restassured.RestAssured;
-import java.io.IOException;
-import java.net.ServerSocket;
-import java.nio.file.Files;
-import java.nio.file.Path;
 import java.sql.Connection;
 import java.sql.DriverManager;
 import java.sql.Statement;
 import java.util.ArrayList;
 import java.util.HashSet;
 import java.util.List;
+import java.util.Map;
 import java.util.UUID;
 import java.util.concurrent.Callable;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
 import java.util.concurrent.Future;
-import java.util.concurrent.TimeUnit;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.GuidanceResponse;
@@ -36,86 +32,35 @@ import org.tidemark.store.PostgresServer;
  * database. Which of them a request comes to makes no difference.
  */
 class ReplicasIT {
-  private static final Path JAR = Path.of("target/tidemark/tidemark.jar");
   private static final int FIRST = 8081;
-  private static final int SECONDS_TO_START = 120;
 
-  private static final List<Process> RUNNING = new ArrayList<>();
-  private static String database;
+  private static final List<PackagedService> RUNNING = new ArrayList<>();
+  private static Map<String, String> settings;
   private static int second;
 
   @BeforeAll
   static void start() throws Exception {
-    assertTrue(Files.exists(JAR), "mvn package comes first");
-    database = PostgresServer.newDatabase();
-    second = freePort();
+    settings =
+        Map.of(
+            "TIDEMARK_DATABASE_URL",
+            PostgresServer.newDatabase(),
+            "TIDEMARK_DATABASE_USER",
+            PostgresServer.USER);
+    second = PackagedService.freePort();
     for (int port : List.of(FIRST, second)) {
-      RUNNING.add(run(port));
+      RUNNING.add(PackagedService.start(port, settings));
     }
-    for (int port : List.of(FIRST, second)) {
-      awaitReady(port);
+    for (PackagedService service : RUNNING) {
+      service.awaitReady();
     }
     RestAssured.port = FIRST;
-  }
-
-  private static int freePort() throws IOException {
-    try (ServerSocket free = new ServerSocket(0)) {
-      return free.getLocalPort();
-    }
-  }
-
-  private static Path log(int port) {
-    return Path.of("target/replica-" + port + ".log");
-  }
-
-  private static Process run(int port) throws IOException {
-    ProcessBuilder service =
-        new ProcessBuilder(
-            Path.of(System.getProperty("java.home"), "bin", "java").toString(),
-            "-Xmx384m",
-            "-XX:+UseSerialGC",
-            "-XX:TieredStopAtLevel=1",
-            "-jar",
-            JAR.toString());
-    service.environment().put("TIDEMARK_DATABASE_URL", database);
-    service.environment().put("TIDEMARK_DATABASE_USER", PostgresServer.USER);
-    service.environment().put("TIDEMARK_BASE_URL", PlanPerson.BASE);
-    service.environment().put("QUARKUS_HTTP_PORT", Integer.toString(port));
-    return service.redirectErrorStream(true).redirectOutput(log(port).toFile()).start();
-  }
-
-  private static void awaitReady(int port) throws InterruptedException {
-    for (int tenth = 0; tenth < SECONDS_TO_START * 10; tenth++) {
-      for (Process process : RUNNING) {
-        assertTrue(process.isAlive(), "a service ended by itself: target/replica-*.log");
-      }
-      if (answers(port)) {
-        return;
-      }
-      Thread.sleep(100);
-    }
-    throw new AssertionError("no service on port " + port);
-  }
-
-  private static boolean answers(int port) {
-    try {
-      return given().port(port).get("/q/health/ready").statusCode() == 200;
-    } catch (Exception notYet) {
-      if (notYet instanceof java.net.ConnectException) {
-        return false;
-      }
-      throw notYet;
-    }
   }
 
   @AfterAll
   static void stop() throws InterruptedException {
     RestAssured.reset();
-    for (Process process : RUNNING) {
-      process.destroy();
-      if (!process.waitFor(30, TimeUnit.SECONDS)) {
-        process.destroyForcibly();
-      }
+    for (PackagedService service : RUNNING) {
+      service.stop();
     }
   }
 
@@ -219,17 +164,17 @@ class ReplicasIT {
 
   @Test
   void anInstanceThatIsOlderThanTheSchemaDoesNotStart() throws Exception {
-    try (Connection connection = DriverManager.getConnection(database, PostgresServer.USER, "");
+    try (Connection connection =
+            DriverManager.getConnection(
+                settings.get("TIDEMARK_DATABASE_URL"), PostgresServer.USER, "");
         Statement sql = connection.createStatement()) {
       sql.execute(
           "insert into flyway_schema_history values"
               + " (1000, '4711', 'later', 'SQL', 'V4711__later.sql', 1, 'somebody', now(), 1, true)");
       try {
-        int port = freePort();
-        Process older = run(port);
-        assertTrue(older.waitFor(SECONDS_TO_START, TimeUnit.SECONDS));
-        assertTrue(older.exitValue() != 0);
-        String said = Files.readString(log(port));
+        PackagedService older = PackagedService.start(PackagedService.freePort(), settings);
+        assertTrue(older.awaitEnd() != 0);
+        String said = older.log();
         assertTrue(said.contains("The database has schema 4711"), said);
       } finally {
         sql.execute("delete from flyway_schema_history where version = '4711'");

@@ -4,10 +4,14 @@ import io.zonky.test.db.postgres.embedded.EmbeddedPostgres;
 import java.io.File;
 import java.io.IOException;
 import java.io.UncheckedIOException;
+import java.nio.file.Files;
+import java.nio.file.Path;
 import java.sql.Connection;
 import java.sql.DriverManager;
 import java.sql.SQLException;
 import java.sql.Statement;
+import java.util.ArrayList;
+import java.util.List;
 import java.util.concurrent.atomic.AtomicInteger;
 
 /**
@@ -25,6 +29,8 @@ public final class PostgresServer {
   /** Where it logs, the plans of its statements among it. */
   static final File LOG = new File("target/postgresql.log");
 
+  private static final String DATA = "postgresql";
+
   private static final AtomicInteger DATABASES = new AtomicInteger();
 
   private PostgresServer() {}
@@ -35,21 +41,43 @@ public final class PostgresServer {
 
     private static EmbeddedPostgres start() {
       try {
-        return EmbeddedPostgres.builder()
-            .setLocaleConfig("locale", "C.UTF-8")
-            .setLocaleConfig("locale-provider", "icu")
-            .setLocaleConfig("icu-locale", "en-US")
-            .setServerConfig("fsync", "on")
-            .setServerConfig("synchronous_commit", "on")
-            .setServerConfig("max_connections", "100")
-            .setServerConfig("shared_buffers", "64MB")
-            .setOutputRedirector(ProcessBuilder.Redirect.appendTo(LOG))
-            .setErrorRedirector(ProcessBuilder.Redirect.appendTo(LOG))
-            .start();
+        return builder().start();
       } catch (IOException e) {
         throw new UncheckedIOException(e);
       }
     }
+  }
+
+  private static EmbeddedPostgres.Builder builder() {
+    return EmbeddedPostgres.builder()
+        .setLocaleConfig("locale", "C.UTF-8")
+        .setLocaleConfig("locale-provider", "icu")
+        .setLocaleConfig("icu-locale", "en-US")
+        .setServerConfig("fsync", "on")
+        .setServerConfig("synchronous_commit", "on")
+        .setServerConfig("max_connections", "100")
+        .setServerConfig("shared_buffers", "64MB")
+        .setOutputRedirector(ProcessBuilder.Redirect.appendTo(LOG))
+        .setErrorRedirector(ProcessBuilder.Redirect.appendTo(LOG));
+  }
+
+  /** Another server, on a folder with or without data of before. */
+  public static EmbeddedPostgres start(Path folder, int port) throws IOException {
+    return builder()
+        .setDataDirectory(folder.resolve(DATA))
+        .setCleanDataDirectory(false)
+        .setPort(port)
+        .start();
+  }
+
+  /** Kills the server of a folder (SIGKILL), all of its processes. */
+  public static void kill(Path folder) throws IOException {
+    String pid = Files.readAllLines(folder.resolve(DATA).resolve("postmaster.pid")).get(0);
+    ProcessHandle server = ProcessHandle.of(Long.parseLong(pid.strip())).orElseThrow();
+    List<ProcessHandle> all = new ArrayList<>(server.descendants().toList());
+    all.add(0, server);
+    all.forEach(ProcessHandle::destroyForcibly);
+    all.forEach(process -> process.onExit().join());
   }
 
   /**
