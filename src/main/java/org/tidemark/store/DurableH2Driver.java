@@ -8,7 +8,9 @@ import java.nio.channels.ReadableByteChannel;
 import java.nio.channels.WritableByteChannel;
 import java.sql.Connection;
 import java.sql.SQLException;
+import java.util.HashSet;
 import java.util.Properties;
+import java.util.Set;
 import org.h2.engine.SessionLocal;
 import org.h2.jdbc.JdbcConnection;
 import org.h2.mvstore.MVStore;
@@ -33,6 +35,8 @@ public final class DurableH2Driver extends org.h2.Driver {
   /** The file system's name in a JDBC URL: {@code jdbc:h2:fsync:./data/tidemark}. */
   public static final String SCHEME = "fsync";
 
+  private static final Set<String> OPENED = new HashSet<>();
+
   static {
     FilePath.register(new ForcedPath());
   }
@@ -42,9 +46,21 @@ public final class DurableH2Driver extends org.h2.Driver {
     if (url == null || !url.startsWith("jdbc:h2:" + SCHEME + ":")) {
       return super.connect(url, info);
     }
+    try {
+      restoreOnce(url);
+    } catch (IOException e) {
+      throw new SQLException("the copy from before a migration is not to be read", e);
+    }
     DurableConnection connection = new DurableConnection(url, info);
     FileCompaction.of(connection.store);
     return connection;
+  }
+
+  /** Before a file is opened for the first time. */
+  private static synchronized void restoreOnce(String url) throws IOException {
+    if (OPENED.add(url)) {
+      MigrationCopy.restoreUnfinished(url);
+    }
   }
 
   private static final class DurableConnection extends JdbcConnection {

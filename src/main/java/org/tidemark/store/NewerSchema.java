@@ -27,7 +27,7 @@ final class NewerSchema extends BaseCallback {
     @Singleton
     @FlywayDataSource(ChosenDatabase.H2)
     FlywayConfigurationCustomizer embedded() {
-      return flyway -> flyway.callbacks(new NewerSchema());
+      return flyway -> flyway.callbacks(new NewerSchema(), new MigrationCopy());
     }
 
     @Produces
