@@ -261,7 +261,7 @@ public class Caseload {
           QuarkusTransaction.requiringNew()
               .call(
                   () -> {
-                    List<String> some = plans.running("", AT_ONCE, true);
+                    List<String> some = plans.unlisted(AT_ONCE);
                     some.forEach(this::list);
                     return some;
                   });

@@ -7,13 +7,13 @@ import java.time.Clock;
 import java.time.Duration;
 import java.util.Date;
 import java.util.EnumMap;
-import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.concurrent.locks.LockSupport;
 import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.DocumentReference;
 import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
+import org.jboss.logging.Logger;
 import org.tidemark.fhir.PaperWriter;
 import org.tidemark.fhir.PlanIdentity;
 import org.tidemark.store.PaperStore;
@@ -26,9 +26,12 @@ import org.tidemark.store.PaperStore;
  */
 @ApplicationScoped
 public class PaperFiling {
-  private static final int AT_ONCE = 20;
+  private static final Logger LOG = Logger.getLogger(PaperFiling.class);
 
-  /** After this a paper that could not be made is tried again. */
+  /**
+   * After this a paper is tried again that could not be made, or that an instance has claimed and
+   * not filed.
+   */
   private static final Duration AGAIN = Duration.ofMinutes(10);
 
   /**
@@ -59,27 +62,31 @@ public class PaperFiling {
     this.clock = clock;
   }
 
-  /** Makes the papers of the plans that are marked. Safe to be run by several at once. */
+  /** Makes the papers of the plans that are marked; several instances share them. */
   @Scheduled(
       every = "{tidemark.papers-every}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void file() {
-    List<PaperStore.Due> due =
-        QuarkusTransaction.requiringNew().call(() -> store.due(clock.millis(), AT_ONCE));
-    for (PaperStore.Due plan : due) {
+    Optional<PaperStore.Due> due = claim();
+    while (due.isPresent()) {
       long began = System.nanoTime();
       try {
-        file(plan);
+        file(due.get());
       } catch (RuntimeException failed) {
         Faults.log(failed);
-        QuarkusTransaction.requiringNew()
-            .run(() -> store.putOff(plan, clock.millis() + AGAIN.toMillis()));
       }
       LockSupport.parkNanos(REST * (System.nanoTime() - began));
+      due = claim();
     }
   }
 
+  private Optional<PaperStore.Due> claim() {
+    long now = clock.millis();
+    return QuarkusTransaction.requiringNew().call(() -> store.claim(now, now + AGAIN.toMillis()));
+  }
+
   private void file(PaperStore.Due due) {
+    LOG.debugf("makes the papers of CarePlan/%s", due.planId());
     PlanIdentity plan =
         QuarkusTransaction.requiringNew()
             .call(() -> languages.forPerson(book.find(due.planId()).orElseThrow()));

@@ -3,6 +3,7 @@ package org.tidemark.application;
 import io.quarkus.narayana.jta.QuarkusTransaction;
 import io.quarkus.scheduler.Scheduled;
 import jakarta.enterprise.context.ApplicationScoped;
+import java.time.Duration;
 import java.time.LocalDate;
 import java.time.OffsetDateTime;
 import java.util.ArrayList;
@@ -16,19 +17,23 @@ import org.hl7.fhir.r4.model.Task;
 import org.jboss.logging.Logger;
 import org.tidemark.application.Matters.Due;
 import org.tidemark.fhir.Matter;
-import org.tidemark.store.PlanStore;
+import org.tidemark.store.LostRace;
+import org.tidemark.store.SweepStore;
 
 /**
  * Looks at every plan that runs once a day, for what only the clock brings about: silence,
  * precautions that have ended, answers that are overdue. It decides nothing; each of these becomes
- * a Task. Run again, or by two at once, it raises nothing twice.
+ * a Task. Run again it raises nothing twice, and several instances share the plans.
  */
 @ApplicationScoped
 public class Sweep {
   private static final Logger LOG = Logger.getLogger(Sweep.class);
-  private static final int AT_ONCE = 200;
+  private static final int AT_ONCE = 5;
 
-  private final PlanStore plans;
+  /** Plans that an instance has taken and not looked at by then are another's. */
+  private static final Duration LEASE = Duration.ofMinutes(5);
+
+  private final SweepStore shares;
   private final PlanBook book;
   private final Matters matters;
   private final Caseload caseload;
@@ -39,7 +44,7 @@ public class Sweep {
   private final int overdueDays;
 
   Sweep(
-      PlanStore plans,
+      SweepStore shares,
       PlanBook book,
       Matters matters,
       Caseload caseload,
@@ -48,7 +53,7 @@ public class Sweep {
       ClinicClock clock,
       @ConfigProperty(name = "tidemark.sweep.silence-days") int silenceDays,
       @ConfigProperty(name = "tidemark.sweep.overdue-days") int overdueDays) {
-    this.plans = plans;
+    this.shares = shares;
     this.book = book;
     this.matters = matters;
     this.caseload = caseload;
@@ -66,36 +71,58 @@ public class Sweep {
       timeZone = "{tidemark.time-zone}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   void daily() {
-    int raised = run(clock.now());
+    OffsetDateTime now = clock.now();
+    list(() -> shares.begin(now.atZoneSameInstant(clock.zone()).toLocalDate()));
+    int raised = shareOf(now);
     LOG.infof("The daily sweep has raised %d matters.", raised);
   }
 
+  /** Whoever lists plans at the same moment lists the same. */
+  private static void list(Runnable work) {
+    try {
+      QuarkusTransaction.requiringNew().run(work);
+    } catch (RuntimeException e) {
+      if (!LostRace.isLostRace(e)) {
+        throw e;
+      }
+    }
+  }
+
   /**
-   * Sweeps as of a time.
+   * Sweeps all plans as of a time.
    *
    * @param now the time
    * @return how many matters it raised
    */
   public int run(OffsetDateTime now) {
+    list(shares::listAll);
+    return shareOf(now);
+  }
+
+  /** Takes some plans after the other, until none is left that nobody has taken. */
+  private int shareOf(OffsetDateTime now) {
     int raised = 0;
-    String after = "";
-    List<String> some = running(after);
+    List<String> some = take();
     while (!some.isEmpty()) {
       for (String id : some) {
         raised += one(id, now);
       }
-      after = some.get(some.size() - 1);
-      some = running(after);
+      List<String> seen = some;
+      QuarkusTransaction.requiringNew().run(() -> shares.done(seen));
+      some = take();
     }
     return raised;
   }
 
-  private List<String> running(String after) {
-    return QuarkusTransaction.requiringNew().call(() -> plans.running(after, AT_ONCE, false));
+  private List<String> take() {
+    long now = clock.now().toInstant().toEpochMilli();
+    return QuarkusTransaction.requiringNew()
+        .call(() -> shares.take(now, now + LEASE.toMillis(), AT_ONCE));
   }
 
   /** One plan that cannot be looked at does not keep the others from it. */
   private int one(String planId, OffsetDateTime now) {
+    LOG.debugf("looks at CarePlan/%s", planId);
     try {
       Optional<RunningPlan> plan = QuarkusTransaction.requiringNew().call(() -> seen(planId, now));
       return plan.map(RunningPlan::subject)

@@ -1,7 +1,7 @@
 package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
-import java.util.List;
+import java.util.Optional;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.MutationQuery;
@@ -48,22 +48,27 @@ public class PaperStore {
     }
   }
 
-  /** The plans whose time has come, the one that has waited longest first. */
-  public List<Due> due(long nowMs, int most) {
-    return session
-        .createNativeQuery(
-            "select plan_id, marked_ms from paper_due where clinic = :clinic and due_ms <= :now"
-                + " order by due_ms, plan_id",
-            Object[].class)
-        .addScalar("plan_id", String.class)
-        .addScalar("marked_ms", Long.class)
-        .setParameter("clinic", clinic)
-        .setParameter("now", nowMs)
-        .setMaxResults(most)
-        .list()
-        .stream()
-        .map(row -> new Due((String) row[0], (Long) row[1]))
-        .toList();
+  /**
+   * The plan that has waited longest of those whose time has come and that nobody else has claimed.
+   *
+   * @param nowMs the present, in milliseconds since 1970 UTC
+   * @param untilMs when another may claim it, if its mark is still there
+   */
+  public Optional<Due> claim(long nowMs, long untilMs) {
+    Optional<Due> due =
+        session
+            .createNativeQuery(
+                "select plan_id, marked_ms from paper_due where clinic = :clinic and due_ms <= :now"
+                    + " order by due_ms, plan_id fetch first 1 rows only for update skip locked",
+                Object[].class)
+            .addScalar("plan_id", String.class)
+            .addScalar("marked_ms", Long.class)
+            .setParameter("clinic", clinic)
+            .setParameter("now", nowMs)
+            .uniqueResultOptional()
+            .map(row -> new Due((String) row[0], (Long) row[1]));
+    due.ifPresent(claimed -> putOff(claimed, untilMs));
+    return due;
   }
 
   /** Takes a mark away; says whether it was still there. */

@@ -47,26 +47,21 @@ public class PlanStore {
   }
 
   /**
-   * Ids of plans that run, in their order.
+   * Ids of plans that run and that the caseload does not list, in their order.
    *
-   * @param after the id after which to begin, empty for the first
    * @param limit how many at the most
-   * @param unlisted whether only those are wanted that the caseload does not list
    */
-  public List<String> running(String after, int limit, boolean unlisted) {
+  public List<String> unlisted(int limit) {
     return session
         .createNativeQuery(
-            "select p.plan_id from plan p where p.clinic = :clinic and p.plan_id > :after"
+            "select p.plan_id from plan p where p.clinic = :clinic"
                 + " and p.status in ('active', 'draft', 'on-hold')"
-                + (unlisted
-                    ? " and not exists (select 1 from caseload c"
-                        + " where c.clinic = p.clinic and c.plan_id = p.plan_id)"
-                    : "")
+                + " and not exists (select 1 from caseload c"
+                + " where c.clinic = p.clinic and c.plan_id = p.plan_id)"
                 + " order by p.plan_id limit :limit",
             String.class)
         .addScalar("plan_id", String.class)
         .setParameter("clinic", clinic)
-        .setParameter("after", after)
         .setParameter("limit", limit)
         .list();
   }
