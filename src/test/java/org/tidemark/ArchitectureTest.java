@@ -159,6 +159,8 @@ class ArchitectureTest {
                 "jakarta.json..",
                 "jakarta.servlet..",
                 "com.fasterxml.jackson..",
+                "io.vertx.core..",
+                "io.vertx.ext.web..",
                 "io.swagger.v3..")));
     allowed.put(
         "exchange",

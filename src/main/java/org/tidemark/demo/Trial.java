@@ -30,6 +30,7 @@ public final class Trial implements QuarkusApplication {
       System.setProperty("tidemark.access", "open");
       System.setProperty("tidemark.sandbox", "false");
       System.setProperty("quarkus.http.host", "127.0.0.1");
+      System.setProperty("quarkus.shutdown.delay", "0s");
       System.setProperty("quarkus.http.port", Integer.toString(free.getLocalPort()));
     } catch (IOException e) {
       throw new UncheckedIOException("no port or folder for a trial", e);

@@ -9,8 +9,9 @@ import org.hl7.fhir.r4.model.OperationOutcome.IssueType;
  * A request that is refused, and why: one or more issues, each with a kind, a sentence and the
  * FHIRPath of the elements at fault.
  *
- * <p>It becomes a 4xx with an OperationOutcome, or a 503 where the same request will do later; it
- * is never a mistake of ours. Its text is shown to the client, so it carries no internals.
+ * <p>It becomes a 4xx with an OperationOutcome, or a 503 or 429 where the same request will do
+ * later; it is never a mistake of ours. Its text is shown to the client, so it carries no
+ * internals.
  */
 public final class Problem extends RuntimeException {
   private static final long serialVersionUID = 1L;
@@ -265,6 +266,13 @@ public final class Problem extends RuntimeException {
         "busy",
         "Too many writers at once; the request may be sent again as it is.",
         "Wait a moment and send the same request again."),
+    /** More requests are in work and waiting than the service takes. */
+    THROTTLED(
+        429,
+        IssueType.THROTTLED,
+        "throttled",
+        "More requests are in work and waiting than the service takes.",
+        "Wait as Retry-After says and send the same request again, fewer at once."),
     /** The database does not serve at the moment, or the service is stopping. */
     UNAVAILABLE(
         503,
@@ -306,7 +314,7 @@ public final class Problem extends RuntimeException {
     /** After how many seconds it is worth sending again; empty when it is not. */
     public OptionalInt retryAfterSeconds() {
       return switch (this) {
-        case BUSY -> OptionalInt.of(1);
+        case BUSY, THROTTLED -> OptionalInt.of(1);
         case UNAVAILABLE -> OptionalInt.of(10);
         default -> OptionalInt.empty();
       };

@@ -27,7 +27,7 @@ public class FailedStore implements HealthCheck {
   private static final Logger LOG = Logger.getLogger(FailedStore.class);
 
   /** Requests that have met the failure are answered meanwhile. */
-  private static final long SECONDS_TO_END = 10;
+  private static final long SECONDS_TO_END = 30;
 
   private static final AtomicReference<MVStoreException> FAILURE = new AtomicReference<>();
   private static final AtomicReference<Consumer<MVStoreException>> LISTENER =
