@@ -167,14 +167,17 @@ try {
     const sets = form.locator('[name="dose.sets"]');
     const before = Number(await sets.inputValue());
     await sets.fill(String(before + 1));
+    await form.locator('[name="reason"]').fill('One set more was easy on Monday.');
     await done(page, () => form.locator('button[type="submit"]').click());
     const plan = await fhir(`CarePlan/${plans.running}`);
     const dose = await Promise.all(plan.activity.map((activity) => fhir(activity.reference.reference)));
     assert.ok(JSON.stringify(dose).includes(`"valuePositiveInt":${before + 1}`));
+    assert.ok((await page.locator('#prescribed').innerText()).includes('easy on Monday'));
     const again = page.locator('form[data-act="set"]').first();
     await again.locator('summary').click();
     const setting = again.locator('input[name^="setting."]').first();
     await setting.fill('4000');
+    await again.locator('[name="reason"]').fill('Too far.');
     await again.locator('button[type="submit"]').click();
     const fault = again.locator('.fault');
     await fault.filter({ hasText: /\S/ }).waitFor();

@@ -57,7 +57,8 @@ public class PlanPage extends HttpServlet {
       boolean proposed,
       boolean held,
       String picture,
-      PlanDesk.Order order) {}
+      PlanDesk.Order order,
+      List<Noted> notes) {}
 
   /** Something that waits for an answer, as the page shows it. */
   record Asked(
@@ -98,7 +99,7 @@ public class PlanPage extends HttpServlet {
     CarePlan record = view.plan();
     boolean open = OPEN.contains(record.getStatus());
     List<Shown> exercises =
-        view.exercises().stream().map(exercise -> shown(exercise, desk)).toList();
+        view.exercises().stream().map(exercise -> shown(exercise, desk, text)).toList();
     return plan.data("t", text)
         .data("plan", record)
         .data("id", record.getIdElement().getIdPart())
@@ -114,12 +115,12 @@ public class PlanPage extends HttpServlet {
         .data("progress", progress)
         .data("narrative", record.getText().getDivAsString())
         .data("language", language(record))
-        .data("notes", notes(record, text))
+        .data("notes", notes(record.getNote(), text))
         .data("noted", record.getNote().size())
         .render();
   }
 
-  private static Shown shown(PlanViews.Exercise exercise, Desk desk) {
+  private Shown shown(PlanViews.Exercise exercise, Desk desk, PageText text) {
     ServiceRequest order = exercise.order();
     String id = order.getIdElement().getIdPart();
     return new Shown(
@@ -128,7 +129,8 @@ public class PlanPage extends HttpServlet {
         order.getIntent() == ServiceRequestIntent.PROPOSAL,
         order.getStatus() == ServiceRequest.ServiceRequestStatus.ONHOLD,
         exercise.picture().orElse(""),
-        desk.orders().get(id));
+        desk.orders().get(id),
+        notes(order.getNote(), text));
   }
 
   /** The language that the words of a record are in; empty when it does not say. */
@@ -154,8 +156,8 @@ public class PlanPage extends HttpServlet {
     return date.toInstant().atZone(zone).toLocalDate();
   }
 
-  private List<Noted> notes(CarePlan record, PageText text) {
-    return record.getNote().stream()
+  private List<Noted> notes(List<Annotation> notes, PageText text) {
+    return notes.stream()
         .sorted(
             Comparator.comparing(
                 Annotation::getTime, Comparator.nullsLast(Comparator.reverseOrder())))

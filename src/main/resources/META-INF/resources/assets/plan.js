@@ -128,7 +128,22 @@
     if (operations.length === 0) {
       throw new Refused(words.unchanged);
     }
-    await patch(path, form.dataset.version, operations);
+    await patch(path, form.dataset.version, [...operations, reasoned(form, order)]);
+  }
+
+  /** Why a prescription is set so, as a note on it. */
+  function reasoned(form, order) {
+    const note = {
+      time: new Date().toISOString(),
+      text: form.elements.namedItem('reason').value.trim(),
+    };
+    const author = sessionStorage.getItem(AUTHOR);
+    if (author) {
+      note.authorString = author;
+    }
+    return order.note
+      ? { op: 'add', path: '/note/-', value: note }
+      : { op: 'add', path: '/note', value: [note] };
   }
 
   function writeNote(form) {
