@@ -49,14 +49,26 @@ public class UnusedReports {
                 records
                     .newest(Task.class, Map.of("code", SORT_OUT, "status", "requested"), most)
                     .stream()
+                    .filter(UnusedReports::isWhole)
                     .map(this::unused)
                     .toList());
   }
 
   /** Those of one person, oldest first. */
   List<Task> about(String subject) {
-    return records.list(
-        Task.class, Map.of("code", SORT_OUT, "status", "requested", "subject", subject));
+    return records
+        .list(Task.class, Map.of("code", SORT_OUT, "status", "requested", "subject", subject))
+        .stream()
+        .filter(UnusedReports::isWhole)
+        .toList();
+  }
+
+  /** A Task that a client has written by itself may lack what the service writes. */
+  private static boolean isWhole(Task task) {
+    return task.getFor().hasReference()
+        && task.hasAuthoredOn()
+        && task.hasDescription()
+        && task.getText().hasDiv();
   }
 
   private Unused unused(Task task) {

@@ -21,6 +21,7 @@ import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Task;
 import org.junit.jupiter.api.Test;
+import org.tidemark.fhir.Codes;
 
 /** The caseload lists the plans that run, those that need a clinician first. */
 @QuarkusTest
@@ -79,6 +80,10 @@ class CaseloadPageTest {
     Observation morning = person.morning(1, 9);
     morning.setBodySite(null);
     Observation stored = person.send(morning);
+    Task bare = new Task();
+    bare.setStatus(Task.TaskStatus.REQUESTED).setIntent(Task.TaskIntent.ORDER);
+    bare.getCode().addCoding().setSystem(Codes.CLINICIAN_TASK).setCode("sort-out");
+    person.send(bare);
     String listed = "href=\"/plan/" + plan + "#needs\"><span class=\"name\">Sideless " + family;
     assertTrue(page("").contains(listed), page(""));
     assertFalse(page("?name=" + family).contains(listed), "a search is for plans");
