@@ -5,6 +5,7 @@ import io.quarkus.runtime.annotations.QuarkusMain;
 import java.util.Arrays;
 import java.util.logging.LogManager;
 import org.tidemark.application.FhirModel;
+import org.tidemark.audit.AuditCommand;
 import org.tidemark.demo.Demo;
 import org.tidemark.demo.DemoFolder;
 import org.tidemark.demo.Trial;
@@ -19,7 +20,8 @@ public final class Tidemark {
    * Starts the service and waits until it is stopped.
    *
    * @param args nothing, or {@code demo} with the options of {@link Demo}, {@code client} with
-   *     those of {@link ClientCommand}, or {@code trial}, see {@link Trial}
+   *     those of {@link ClientCommand}, {@code audit} with those of {@link AuditCommand}, or {@code
+   *     trial}, see {@link Trial}
    */
   public static void main(String... args) {
     System.setProperty("java.util.logging.manager", "org.jboss.logmanager.LogManager");
@@ -32,6 +34,9 @@ public final class Tidemark {
     } else if (args.length > 0 && args[0].equals("client")) {
       ClientCommand.prepare();
       Quarkus.run(ClientCommand.class, Arrays.copyOfRange(args, 1, args.length));
+    } else if (args.length > 0 && args[0].equals("audit")) {
+      AuditCommand.prepare();
+      Quarkus.run(AuditCommand.class, Arrays.copyOfRange(args, 1, args.length));
     } else if (args.length > 0 && args[0].equals("trial")) {
       Trial.prepare();
       Quarkus.run(Trial.class);

@@ -127,6 +127,7 @@ class ArchitectureTest {
             JDK,
             CDI,
             List.of(
+                "java.security",
                 "java.sql",
                 "javax.sql",
                 "jakarta.persistence..",
@@ -136,12 +137,19 @@ class ArchitectureTest {
                 "io.agroal.api..",
                 "io.smallrye.config..")));
     allowed.put(
+        "audit",
+        all(
+            JDK,
+            CDI,
+            ours("fhir", "store"),
+            List.of("org.hl7.fhir..", "ca.uhn.fhir.context..", "ca.uhn.fhir.parser..")));
+    allowed.put(
         "application",
         all(
             JDK,
             CDI,
             ours(CORE),
-            ours("access", "fhir", "report", "store"),
+            ours("access", "audit", "fhir", "report", "store"),
             List.of(
                 "java.security", "org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..")));
     allowed.put(
@@ -149,7 +157,7 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("access", "application", "fhir"),
+            ours("access", "application", "audit", "fhir"),
             List.of(
                 "java.security..",
                 "org.hl7.fhir..",

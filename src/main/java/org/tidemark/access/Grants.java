@@ -13,10 +13,24 @@ import java.util.stream.Stream;
  * @param person the normalised reference to the person it is for; empty when it names none, and
  *     then a scope of {@code patient/} grants nothing
  * @param user the reference to the user that the token names as {@code fhirUser}
+ * @param bearer who uses the token, as the issuer knows them
  */
-public record Grants(List<Scope> scopes, Optional<String> person, Optional<String> user) {
+public record Grants(
+    List<Scope> scopes, Optional<String> person, Optional<String> user, Bearer bearer) {
   /** Grants nothing. */
-  public static final Grants NONE = new Grants(List.of(), Optional.empty(), Optional.empty());
+  public static final Grants NONE =
+      new Grants(List.of(), Optional.empty(), Optional.empty(), Bearer.UNKNOWN);
+
+  /**
+   * Who uses a token. What is not told is empty.
+   *
+   * @param client the id of the client that it was given to
+   * @param subject the id of the user for whom it was given
+   */
+  public record Bearer(String client, String subject) {
+    /** Nobody that is known. */
+    public static final Bearer UNKNOWN = new Bearer("", "");
+  }
 
   /**
    * The types whose records are mostly about nobody: definitions, and those who treat. A scope of
@@ -55,7 +69,13 @@ public record Grants(List<Scope> scopes, Optional<String> person, Optional<Strin
     return new Grants(
         Arrays.stream(scopes.split(" ")).map(Scope::parse).flatMap(Optional::stream).toList(),
         patient.map(id -> "Patient/" + id),
-        user);
+        user,
+        Bearer.UNKNOWN);
+  }
+
+  /** The same, used by somebody. */
+  public Grants by(Bearer known) {
+    return new Grants(scopes, person, user, known);
   }
 
   /** Which records of a type are reached by an action. */

@@ -6,6 +6,7 @@ import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.EntityTags;
 import org.tidemark.fhir.Outcomes;
 import org.tidemark.fhir.Problem;
@@ -27,12 +28,17 @@ final class Batch {
   }
 
   private BundleEntryComponent answer(int index, BundleEntryComponent entry) {
+    String method = String.valueOf(entry.getRequest().getMethod());
+    String url = String.valueOf(entry.getRequest().getUrl());
+    Visit.entry(method, url);
     try {
       return carryOut(entry);
     } catch (Problem problem) {
+      Visit.failed(method, url, problem.status());
       return failed(problem.status(), Outcomes.of(problem.inEntry(index)));
     } catch (RuntimeException fault) {
       Optional<Problem> outage = Faults.outage(fault);
+      Visit.failed(method, url, outage.map(Problem::status).orElse(500));
       if (outage.isPresent()) {
         return failed(outage.get().status(), Outcomes.of(outage.get().inEntry(index)));
       }

@@ -76,7 +76,7 @@ public final class Caller {
   }
 
   /** What the token of this caller grants; empty where none is needed. */
-  Optional<Grants> grants() {
+  public Optional<Grants> grants() {
     return grants;
   }
 

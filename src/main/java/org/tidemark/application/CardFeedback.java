@@ -6,6 +6,7 @@ import java.time.Clock;
 import java.time.Instant;
 import java.util.List;
 import java.util.Optional;
+import org.tidemark.audit.AuditTrail;
 import org.tidemark.store.FeedbackStore;
 import org.tidemark.store.StoredFeedback;
 
@@ -14,8 +15,10 @@ import org.tidemark.store.StoredFeedback;
 public class CardFeedback {
   private final FeedbackStore store;
   private final Clock clock;
+  private final AuditTrail trail;
 
-  CardFeedback(FeedbackStore store, Clock clock) {
+  CardFeedback(FeedbackStore store, Clock clock, AuditTrail trail) {
+    this.trail = trail;
     this.store = store;
     this.clock = clock;
   }
@@ -46,8 +49,14 @@ public class CardFeedback {
   /** Keeps all answers or none. */
   public void keep(List<Answer> answers) {
     long now = clock.millis();
+    int mark = trail.mark();
     QuarkusTransaction.requiringNew()
-        .run(() -> answers.forEach(answer -> store.add(stored(answer), now)));
+        .run(
+            () -> {
+              answers.forEach(answer -> store.add(stored(answer), now));
+              trail.keep(mark);
+            });
+    trail.kept(mark);
   }
 
   /** What was done with a card, in the order in which it was told. */

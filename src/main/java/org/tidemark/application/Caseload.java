@@ -18,6 +18,7 @@ import java.util.OptionalInt;
 import org.hl7.fhir.r4.model.HumanName;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Reference;
+import org.tidemark.audit.Visit;
 import org.tidemark.decision.Decision;
 import org.tidemark.fhir.Matter;
 import org.tidemark.fhir.PlanText;
@@ -132,6 +133,7 @@ public class Caseload {
     Programme programme = programmes.in(locale, programmes.running(line.programme()));
     PrescriptionText words = new PrescriptionText(Texts.of(locale), programme);
     StoredCase of = line.of();
+    Visit.about(of.subject());
     boolean prescribed = !line.status().equals("on-hold");
     List<String> inForce =
         PlanCodec.issued(line.issued()).orders().stream()

@@ -16,6 +16,7 @@ import org.tidemark.access.Grants;
 import org.tidemark.access.Reach;
 import org.tidemark.access.Right;
 import org.tidemark.access.Scope;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.SearchParameters;
@@ -136,6 +137,7 @@ public class Guard {
    * @param subject the normalised reference to the person
    */
   void requirePlan(String subject) {
+    Visit.about(subject);
     PLAN.forEach(type -> requireAllAbout(subject, type));
   }
 
@@ -151,6 +153,7 @@ public class Guard {
 
   /** Requires that the caller may read all records of a type about a person. */
   void requireAllAbout(String subject, String type) {
+    Visit.about(subject);
     if (!reach(Action.READ, type).coversAllAbout(subject)) {
       throw forbidden(Action.READ, type);
     }
@@ -166,10 +169,14 @@ public class Guard {
 
   /** Requires that the caller may read and search all records of a type: what tells of each. */
   void requireAll(String type) {
-    for (Action action : List.of(Action.READ, Action.SEARCH)) {
-      if (isRestricted(action, type)) {
-        throw forbidden(action, type);
-      }
+    requireAll(Action.READ, type);
+    requireAll(Action.SEARCH, type);
+  }
+
+  /** Requires a right for all records of a type. */
+  void requireAll(Action action, String type) {
+    if (isRestricted(action, type)) {
+      throw forbidden(action, type);
     }
   }
 

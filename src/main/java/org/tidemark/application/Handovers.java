@@ -27,11 +27,12 @@ import org.hl7.fhir.r4.model.Organization;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.Task;
-import org.tidemark.access.Action;
 import org.tidemark.application.Issued.Concern;
 import org.tidemark.application.Issued.GoalRecord;
 import org.tidemark.application.Issued.RangeRecord;
 import org.tidemark.application.Issued.Waiting;
+import org.tidemark.audit.Interaction;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.HandoverFacts;
 import org.tidemark.fhir.HandoverFacts.Running;
@@ -93,6 +94,7 @@ public class Handovers {
    */
   public Bundle document(String planId) {
     String subject = running(planId).subject();
+    Visit.about(subject);
     guard.requireRecord(subject);
     return records.inTurn(subject, () -> document(running(planId)));
   }
@@ -118,6 +120,7 @@ public class Handovers {
    *     other clinic would not know
    */
   public CarePlan close(String planId, String document, String successor) {
+    Visit.about(running(planId).subject());
     return records.inTurn(
         running(planId).subject(),
         () -> {
@@ -142,7 +145,7 @@ public class Handovers {
                   .setTime(Date.from(clock.now().toInstant())));
           Change change =
               records.writeForClient(
-                  Action.UPDATE,
+                  Interaction.UPDATE,
                   closed,
                   Optional.of(current),
                   OptionalLong.empty(),

@@ -6,10 +6,14 @@ import jakarta.enterprise.context.ApplicationScoped;
 import java.nio.charset.StandardCharsets;
 import java.time.Instant;
 import java.util.Base64;
+import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.audit.Interaction;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.TimeSpan;
 import org.tidemark.store.HistoryQuery;
@@ -53,9 +57,25 @@ public class Histories {
     List<PastVersion> found = store.history(limited(query, query.limit() + 1));
     boolean more = found.size() > query.limit();
     List<PastVersion> shown = more ? found.subList(0, query.limit()) : found;
+    List<PastVersion> reached = shown.stream().filter(this::isReached).toList();
+    note(query, reached);
     return new Past(
-        shown.stream().filter(this::isReached).map(this::version).toList(),
+        reached.stream().map(this::version).toList(),
         more ? Optional.of(cursor(shown.get(shown.size() - 1))) : Optional.empty());
+  }
+
+  private static void note(HistoryQuery query, List<PastVersion> reached) {
+    Interaction what =
+        query.id().isPresent()
+            ? Interaction.HISTORY_INSTANCE
+            : query.type().isPresent() ? Interaction.HISTORY_TYPE : Interaction.HISTORY_SYSTEM;
+    Set<String> people = new LinkedHashSet<>();
+    reached.stream()
+        .map(past -> past.stored().subject())
+        .filter(subject -> subject != null)
+        .forEach(people::add);
+    String record = query.id().map(id -> query.type().orElseThrow() + "/" + id).orElse("");
+    Visit.showed(what, record, people);
   }
 
   /** Whether there is a version of the record that the caller may see. */

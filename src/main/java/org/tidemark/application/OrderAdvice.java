@@ -11,6 +11,7 @@ import java.util.Optional;
 import java.util.Set;
 import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.ServiceRequest;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.OrderReader;
 import org.tidemark.fhir.PrescriptionReader;
 import org.tidemark.fhir.PrescriptionWriter;
@@ -90,6 +91,7 @@ public class OrderAdvice {
    * @throws Problem when a setting of the order cannot be read, with the FHIRPath of its element
    */
   public List<Conflict> of(ServiceRequest order, Collection<String> subjects, Locale language) {
+    subjects.forEach(Visit::about);
     return QuarkusTransaction.joiningExisting()
         .call(
             () ->

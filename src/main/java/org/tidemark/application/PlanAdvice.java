@@ -9,6 +9,7 @@ import java.util.Locale;
 import java.util.Optional;
 import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.Task;
+import org.tidemark.audit.Visit;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.Verdict;
 import org.tidemark.decision.Warning;
@@ -70,6 +71,7 @@ public class PlanAdvice {
    * @param language the language of the words
    */
   public List<Notice> of(Collection<String> subjects, Locale language) {
+    subjects.forEach(Visit::about);
     return QuarkusTransaction.joiningExisting()
         .call(
             () ->

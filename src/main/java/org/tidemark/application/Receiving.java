@@ -25,6 +25,7 @@ import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Signature;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.application.Issued.Order;
+import org.tidemark.audit.Visit;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.PlanState;
 import org.tidemark.fhir.HandedOver;
@@ -130,6 +131,7 @@ public class Receiving {
       handed.records().values().stream().map(Placed::resource).forEach(this::identify);
       String subject = subject(plan);
       records.takeTurn(subject);
+      Visit.about(subject);
       Running running = inPlace(plan, () -> HandoverFacts.takeRunning(plan));
       List<StoredFact> facts = facts();
       keepDefinitions();

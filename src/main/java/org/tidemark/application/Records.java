@@ -26,6 +26,9 @@ import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.access.Action;
+import org.tidemark.audit.AuditTrail;
+import org.tidemark.audit.Interaction;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ReferenceWalk;
@@ -69,6 +72,7 @@ public class Records {
   private final Guard guard;
   private final Instance<Consequences> consequences;
   private final Instance<Outbox> outbox;
+  private final AuditTrail trail;
 
   Records(
       ResourceStore store,
@@ -82,7 +86,9 @@ public class Records {
       Validation validation,
       Guard guard,
       Instance<Consequences> consequences,
-      Instance<Outbox> outbox) {
+      Instance<Outbox> outbox,
+      AuditTrail trail) {
+    this.trail = trail;
     this.store = store;
     this.context = context;
     this.references = references;
@@ -127,11 +133,12 @@ public class Records {
           conditions.takeTurns(resource.fhirType(), List.of(condition));
           Optional<Resource> existing = conditions.match(resource.fhirType(), condition);
           if (existing.isPresent()) {
+            noteRead(existing.get());
             return new Written(existing.get(), false);
           }
           Resource incoming = withNewId(resource.copy());
           conditions.claim(incoming, condition);
-          return single(Action.CREATE, incoming, Optional.empty(), OptionalLong.empty());
+          return single(Interaction.CREATE, incoming, Optional.empty(), OptionalLong.empty());
         });
   }
 
@@ -194,7 +201,7 @@ public class Records {
   }
 
   private Written created(Resource incoming) {
-    return single(Action.CREATE, withNewId(incoming), Optional.empty(), OptionalLong.empty());
+    return single(Interaction.CREATE, withNewId(incoming), Optional.empty(), OptionalLong.empty());
   }
 
   private Written replaced(Resource incoming, OptionalLong ifMatch) {
@@ -203,7 +210,7 @@ public class Records {
     find(incoming.fhirType(), incoming.getIdPart()).ifPresent(concerned::add);
     takeTurns(concerned);
     Optional<Resource> former = find(incoming.fhirType(), incoming.getIdPart());
-    return single(Action.UPDATE, incoming, former, ifMatch);
+    return single(Interaction.UPDATE, incoming, former, ifMatch);
   }
 
   /**
@@ -228,7 +235,7 @@ public class Records {
           requireVersion(Optional.of(former), ifMatch, former);
           Resource incoming = patched(former, patch);
           takeTurns(List.of(incoming));
-          return single(Action.UPDATE, incoming, Optional.of(former), ifMatch);
+          return single(Interaction.PATCH, incoming, Optional.of(former), ifMatch);
         });
   }
 
@@ -262,12 +269,13 @@ public class Records {
     inTransaction(
         () -> {
           find(Action.DELETE, address)
-              .ifPresent(
+              .ifPresentOrElse(
                   former -> {
                     takeTurns(List.of(former));
                     delete(former, ifMatch);
                     requireUnused(former);
-                  });
+                  },
+                  () -> noteNothingDeleted(address));
           return null;
         });
   }
@@ -283,6 +291,31 @@ public class Records {
       consequences.get().release(former, Optional.ofNullable(last.subject()));
     }
     store.delete(last, Instant.now().truncatedTo(ChronoUnit.MILLIS));
+    Visit.did(
+        Interaction.DELETE,
+        former.fhirType() + "/" + former.getIdPart(),
+        version(former),
+        last.subject());
+  }
+
+  /** Notes that what was to be deleted was not there. */
+  void noteNothingDeleted(Address address) {
+    boolean named = address.condition().isEmpty();
+    Visit.did(
+        Interaction.DELETE, named ? address.type() + "/" + address.id() : address.type(), 0, null);
+  }
+
+  /** Notes that a client was shown a record. */
+  void noteRead(Resource shown) {
+    note(Interaction.READ, shown);
+  }
+
+  private void note(Interaction what, Resource record) {
+    Visit.did(
+        what,
+        record.fhirType() + "/" + record.getIdPart(),
+        version(record),
+        IndexedRecord.of(record, parameters).subject());
   }
 
   /** Requires that no record refers to one that has been deleted. */
@@ -519,9 +552,15 @@ public class Records {
                     : store.find(type, id))
         .filter(stored -> guard.reaches(Action.READ, stored))
         .map(
-            stored ->
-                new Kept(
-                    stored.version(), stored.lastUpdated(), stored.json(), () -> parsed(stored)));
+            stored -> {
+              Visit.did(
+                  version.isPresent() ? Interaction.VREAD : Interaction.READ,
+                  type + "/" + id,
+                  stored.version(),
+                  stored.subject());
+              return new Kept(
+                  stored.version(), stored.lastUpdated(), stored.json(), () -> parsed(stored));
+            });
   }
 
   /**
@@ -659,11 +698,11 @@ public class Records {
   // ---- the parts of a client's write ----
 
   private Written single(
-      Action action, Resource incoming, Optional<Resource> former, OptionalLong ifMatch) {
+      Interaction by, Resource incoming, Optional<Resource> former, OptionalLong ifMatch) {
     if (former.isEmpty()) {
       takeTurns(List.of(incoming));
     }
-    Change change = writeForClient(action, incoming, former, ifMatch, OptionalInt.empty());
+    Change change = writeForClient(by, incoming, former, ifMatch, OptionalInt.empty());
     follow(List.of(change));
     return new Written(current(change.resource()), former.isEmpty());
   }
@@ -681,17 +720,17 @@ public class Records {
   /**
    * Judges and stores one write of a client.
    *
-   * @param action what the client does
+   * @param by how the client writes it: by create, update or patch
    * @param entry its place in a Bundle, empty when it came alone
    */
   Change writeForClient(
-      Action action,
+      Interaction by,
       Resource incoming,
       Optional<Resource> former,
       OptionalLong ifMatch,
       OptionalInt entry) {
     guard.requireWrite(
-        action,
+        by == Interaction.CREATE ? Action.CREATE : Action.UPDATE,
         incoming,
         former,
         incoming.getUserData(NEW) != null,
@@ -704,6 +743,7 @@ public class Records {
     requirePeople(admitted);
     Resource written = write(admitted, former.map(Records::version).orElse(0L));
     outbox.get().wrote(written, former.map(Records::version).orElse(0L));
+    note(former.isEmpty() ? Interaction.CREATE : by, written);
     return new Change(written, former, entry);
   }
 
@@ -829,17 +869,23 @@ public class Records {
   }
 
   private <T> T inTransaction(Supplier<T> work) {
+    int mark = trail.mark();
     for (int attempt = 1; attempt <= ATTEMPTS; attempt++) {
       try {
-        return QuarkusTransaction.requiringNew()
-            .timeout(TRANSACTION_SECONDS)
-            .call(
-                () -> {
-                  T result = work.get();
-                  outbox.get().flush();
-                  return result;
-                });
+        T done =
+            QuarkusTransaction.requiringNew()
+                .timeout(TRANSACTION_SECONDS)
+                .call(
+                    () -> {
+                      T result = work.get();
+                      outbox.get().flush();
+                      trail.keep(mark);
+                      return result;
+                    });
+        trail.kept(mark);
+        return done;
       } catch (RuntimeException e) {
+        trail.forget(mark);
         if (!LostRace.isLostRace(e)) {
           throw e;
         }

@@ -12,7 +12,10 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.OptionalLong;
 import java.util.Set;
+import java.util.stream.Stream;
 import org.tidemark.access.Action;
+import org.tidemark.audit.Interaction;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.store.Query;
@@ -53,6 +56,16 @@ public class Searches {
     return QuarkusTransaction.joiningExisting().call(() -> page(search));
   }
 
+  /** Notes whom a page is about: those who were asked for, and those who are on it. */
+  private static void note(Search search, List<Stored> matches, Collection<Stored> along) {
+    Set<String> people = new LinkedHashSet<>(search.query().subjects());
+    Stream.concat(matches.stream(), along.stream())
+        .map(Stored::subject)
+        .filter(subject -> subject != null)
+        .forEach(people::add);
+    Visit.showed(Interaction.SEARCH, "", people);
+  }
+
   /** The same search for what the caller may see. */
   private Search narrowed(Search search) {
     Set<Link> forwards = new LinkedHashSet<>();
@@ -78,7 +91,9 @@ public class Searches {
     List<Stored> matches = shown.stream().map(ResourceStore.Found::stored).toList();
     List<Page.Entry> entries = new ArrayList<>();
     matches.forEach(match -> entries.add(entry(match, true)));
-    along(search, matches).forEach(other -> entries.add(entry(other, false)));
+    Collection<Stored> along = along(search, matches);
+    along.forEach(other -> entries.add(entry(other, false)));
+    note(search, matches, along);
     return new Page(
         entries,
         total(search, more, shown.size()),

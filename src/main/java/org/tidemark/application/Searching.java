@@ -275,7 +275,8 @@ public class Searching {
         code.isEmpty() ? Optional.empty() : Optional.of(code));
   }
 
-  private static List<Query.DateTest> dates(String name, String value) {
+  /** Reads times that are asked for. */
+  static List<Query.DateTest> dates(String name, String value) {
     return split(value, ',').stream().map(part -> date(name, part)).toList();
   }
 

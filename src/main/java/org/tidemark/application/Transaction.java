@@ -16,6 +16,8 @@ import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.access.Action;
+import org.tidemark.audit.Interaction;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.EntityTags;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ReferenceWalk;
@@ -53,7 +55,7 @@ final class Transaction {
   /** One entry that writes, and what came of it. */
   private static final class Entry {
     final int index;
-    final Action action;
+    final Interaction by;
     final Resource resource;
     final Optional<Resource> former;
     final Bundle.BundleEntryRequestComponent request;
@@ -61,12 +63,12 @@ final class Transaction {
 
     Entry(
         int index,
-        Action action,
+        Interaction by,
         Resource resource,
         Optional<Resource> former,
         Bundle.BundleEntryRequestComponent request) {
       this.index = index;
-      this.action = action;
+      this.by = by;
       this.resource = resource;
       this.former = former;
       this.request = request;
@@ -148,7 +150,9 @@ final class Transaction {
         answers.put(index, Entries.deleted());
         records
             .find(Action.DELETE, url.address())
-            .ifPresent(former -> deletions.put(index, former));
+            .ifPresentOrElse(
+                former -> deletions.put(index, former),
+                () -> records.noteNothingDeleted(url.address()));
       }
       default ->
           throw Problem.of(
@@ -163,6 +167,7 @@ final class Transaction {
       Condition condition = ifNoneExist(index, entry);
       Optional<Resource> existing = records.conditions().match(resource.fhirType(), condition);
       if (existing.isPresent()) {
+        records.noteRead(existing.get());
         known(entry, existing.get());
         answers.put(index, Entries.written(new Written(existing.get(), false), records));
         return;
@@ -174,7 +179,8 @@ final class Transaction {
       Records.withNewId(resource);
     }
     known(entry, resource);
-    entries.add(new Entry(index, Action.CREATE, resource, Optional.empty(), entry.getRequest()));
+    entries.add(
+        new Entry(index, Interaction.CREATE, resource, Optional.empty(), entry.getRequest()));
   }
 
   private static Condition ifNoneExist(int index, BundleEntryComponent entry) {
@@ -207,7 +213,7 @@ final class Transaction {
     entries.add(
         new Entry(
             index,
-            Action.UPDATE,
+            Interaction.UPDATE,
             resource,
             records.find(resource.fhirType(), resource.getIdPart()),
             entry.getRequest()));
@@ -222,7 +228,8 @@ final class Transaction {
         records.find(Action.UPDATE, address).orElseThrow(() -> records.absent(address));
     Resource resource = Records.patched(former, before -> records.patches().any(before, patch));
     known(entry, resource);
-    entries.add(new Entry(index, Action.UPDATE, resource, Optional.of(former), entry.getRequest()));
+    entries.add(
+        new Entry(index, Interaction.PATCH, resource, Optional.of(former), entry.getRequest()));
   }
 
   private void delete(int index, Resource former) {
@@ -304,7 +311,7 @@ final class Transaction {
   private void write(Entry entry) {
     entry.change =
         records.writeForClient(
-            entry.action,
+            entry.by,
             entry.resource,
             entry.former,
             EntityTags.version(entry.request.getIfMatch()),
@@ -315,6 +322,7 @@ final class Transaction {
     if (entry.getRequest().getMethod() == Bundle.HTTPVerb.GET) {
       EntryUrl url = EntryUrl.read(entry.getRequest().getUrl(), records.references().base());
       Types.requireServed(url.type());
+      Visit.entry("GET", entry.getRequest().getUrl());
       answers.put(index, Entries.read(records, url));
     }
   }

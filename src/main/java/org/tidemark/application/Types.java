@@ -59,6 +59,9 @@ public final class Types {
           "QuestionnaireResponse",
           "Subscription");
 
+  /** Clients may read and search the audit trail, which lies apart from the records. */
+  public static final String AUDIT = "AuditEvent";
+
   private Types() {}
 
   /** Requires that records of the type can be deleted. */

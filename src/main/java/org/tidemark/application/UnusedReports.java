@@ -7,6 +7,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.Task;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.Codes;
 
 /** Reports that were stored and could not be used, until a clinician has sorted them out. */
@@ -73,6 +74,7 @@ public class UnusedReports {
 
   private Unused unused(Task task) {
     String subject = task.getFor().getReference();
+    Visit.about(subject);
     Optional<String> plan =
         book.ofSubject(subject).stream().filter(RunningPlan::open).map(RunningPlan::id).findFirst();
     LocalDate since = task.getAuthoredOn().toInstant().atZone(clock.zone()).toLocalDate();

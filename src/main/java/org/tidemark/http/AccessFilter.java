@@ -9,14 +9,21 @@ import jakarta.servlet.http.HttpFilter;
 import jakarta.servlet.http.HttpServletRequest;
 import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
+import java.time.Clock;
 import java.util.Collections;
 import java.util.List;
+import java.util.Objects;
 import java.util.Set;
+import java.util.function.BiConsumer;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 import org.jboss.logging.MDC;
+import org.tidemark.access.Grants;
 import org.tidemark.application.Caller;
 import org.tidemark.application.Guard;
+import org.tidemark.audit.AuditTrail;
+import org.tidemark.audit.Call;
+import org.tidemark.audit.Visit;
 import org.tidemark.fhir.Outcomes;
 import org.tidemark.fhir.Problem;
 
@@ -46,6 +53,8 @@ public class AccessFilter extends HttpFilter {
   @Inject transient AccessTokens tokens;
   @Inject transient Guard guard;
   @Inject transient FhirContext context;
+  @Inject transient AuditTrail trail;
+  @Inject transient Clock clock;
 
   /** Settings that are not safe end the start before a port is open. */
   @Override
@@ -57,16 +66,52 @@ public class AccessFilter extends HttpFilter {
   protected void doFilter(
       HttpServletRequest request, HttpServletResponse response, FilterChain chain)
       throws IOException, ServletException {
+    if (!trail.isOn()) {
+      serve(request, response, chain, (client, user) -> {});
+      return;
+    }
+    Visit visit = new Visit(call(request), request.getRemoteAddr(), RequestIds.of(request), clock);
+    AuditedResponse audited = new AuditedResponse(response, trail, visit, isFree(request));
+    boolean served = false;
     try {
-      caller(request)
-          .<IOException, ServletException>during(
-              () -> {
-                requireWhole(request);
-                chain.doFilter(request, response);
-              });
+      visit.<IOException, ServletException>during(() -> serve(request, audited, chain, visit::by));
+      served = true;
+    } finally {
+      audited.end(served ? audited.getStatus() : HttpServletResponse.SC_INTERNAL_SERVER_ERROR);
+    }
+  }
+
+  private static Call call(HttpServletRequest request) {
+    String query = request.getQueryString();
+    String line =
+        request.getMethod() + " " + request.getRequestURI() + (query == null ? "" : "?" + query);
+    return request.getServletPath().equals("/fhir")
+        ? Call.fhir(request.getMethod(), Objects.toString(request.getPathInfo(), ""), line)
+        : Call.page(line);
+  }
+
+  private void serve(
+      HttpServletRequest request,
+      HttpServletResponse response,
+      FilterChain chain,
+      BiConsumer<String, String> named)
+      throws IOException, ServletException {
+    try {
+      Caller caller = caller(request);
+      caller.grants().ifPresent(grants -> name(grants, named));
+      caller.<IOException, ServletException>during(
+          () -> {
+            requireWhole(request);
+            chain.doFilter(request, response);
+          });
     } catch (Problem refused) {
       refuse(request, response, refused);
     }
+  }
+
+  private static void name(Grants grants, BiConsumer<String, String> named) {
+    Grants.Bearer bearer = grants.bearer();
+    named.accept(bearer.client(), grants.user().orElse(bearer.subject()));
   }
 
   private Caller caller(HttpServletRequest request) {

@@ -115,7 +115,7 @@ class AccessTokens {
     try {
       JsonWebToken read = parsed(token);
       return new Verified(
-          Grants.of(scopes(read), text(read, "patient"), text(read, "fhirUser")),
+          Grants.of(scopes(read), text(read, "patient"), text(read, "fhirUser")).by(bearer(read)),
           read.getExpirationTime());
     } catch (ParseException notTrusted) {
       LOG.debugf("An access token was refused: %s", notTrusted.getCause());
@@ -179,6 +179,16 @@ class AccessTokens {
   /** When the file with the keys was changed, ms since 1970 UTC; 0 for keys that are no file. */
   private long changedMs() {
     return settings.sandbox() || isAddress() ? 0 : Path.of(settings.jwks()).toFile().lastModified();
+  }
+
+  /**
+   * Who uses a token: the {@code client_id} (RFC 9068) or {@code azp} (OpenID Connect), and the
+   * {@code sub}, which is the client itself where there is no user.
+   */
+  private static Grants.Bearer bearer(JsonWebToken token) {
+    String subject = text(token, "sub").orElse("");
+    String client = text(token, "client_id").or(() -> text(token, "azp")).orElse(subject);
+    return new Grants.Bearer(client, subject.equals(client) ? "" : subject);
   }
 
   /** The scopes, in one text or one by one. */

@@ -74,20 +74,20 @@ public class CaseloadPage extends HttpServlet {
     long all = page.counts().values().stream().mapToLong(Long::longValue).sum();
     long found = need.map(wanted -> page.counts().getOrDefault(wanted, 0L)).orElse(all);
     Pages.prepare(response);
-    response
-        .getWriter()
-        .write(
-            caseload
-                .data("t", text)
-                .data("rows", page.rows().stream().map(row -> shown(row, text)).toList())
-                .data("first", (page.number() - 1) * Caseload.ON_A_PAGE + 1)
-                .data("name", name)
-                .data("filtered", need.isPresent() || !name.isBlank())
-                .data("choices", choices(page, need, all, text))
-                .data("found", text.of("caseload.found", found, page.number(), page.pages()))
-                .data("pager", pager(page, need, name))
-                .data("unused", unused(text))
-                .render());
+    // All is read before the first byte goes out: until then the request is not audited.
+    String html =
+        caseload
+            .data("t", text)
+            .data("rows", page.rows().stream().map(row -> shown(row, text)).toList())
+            .data("first", (page.number() - 1) * Caseload.ON_A_PAGE + 1)
+            .data("name", name)
+            .data("filtered", need.isPresent() || !name.isBlank())
+            .data("choices", choices(page, need, all, text))
+            .data("found", text.of("caseload.found", found, page.number(), page.pages()))
+            .data("pager", pager(page, need, name))
+            .data("unused", unused(text))
+            .render();
+    response.getWriter().write(html);
   }
 
   private static String given(HttpServletRequest request, String parameter) {

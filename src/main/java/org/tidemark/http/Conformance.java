@@ -110,8 +110,17 @@ public final class Conformance {
         .getRestFirstRep()
         .getResource()
         .removeIf(
-            resource -> Types.served().noneMatch(served -> served.equals(resource.getType())));
-    statement.getRestFirstRep().getResource().forEach(this::correct);
+            resource ->
+                Types.served().noneMatch(served -> served.equals(resource.getType()))
+                    && !Types.AUDIT.equals(resource.getType()));
+    for (CapabilityStatementRestResourceComponent resource :
+        statement.getRestFirstRep().getResource()) {
+      if (Types.AUDIT.equals(resource.getType())) {
+        correctAudit(resource);
+      } else {
+        correct(resource);
+      }
+    }
     define(statement.getRestFirstRep().getOperation());
   }
 
@@ -131,6 +140,40 @@ public final class Conformance {
 
   private static List<CodeType> codes(String... codes) {
     return Arrays.stream(codes).map(CodeType::new).collect(Collectors.toList());
+  }
+
+  /** The audit trail, which is searched in its own way. */
+  private static void correctAudit(CapabilityStatementRestResourceComponent resource) {
+    resource
+        .setDocumentation(
+            "The audit trail in IHE's Basic Audit Log Patterns, the newest first; _sort=date or"
+                + " -date. For tokens that may read all of it. Not offered inside Bundles.")
+        .setVersioning(ResourceVersionPolicy.NOVERSION)
+        .setReadHistory(false)
+        .setUpdateCreate(false)
+        .setConditionalCreate(false)
+        .setConditionalUpdate(false)
+        .setConditionalDelete(ConditionalDeleteStatus.NOTSUPPORTED)
+        .addReferencePolicy(ReferenceHandlingPolicy.LITERAL);
+    resource.setSearchInclude(new ArrayList<>());
+    resource.setSearchRevInclude(new ArrayList<>());
+    resource.setSearchParam(new ArrayList<>());
+    parameter(resource, "_id", SearchParamType.TOKEN, "The number of the event");
+    parameter(resource, "_lastUpdated", SearchParamType.DATE, "When it was recorded");
+    parameter(resource, "action", SearchParamType.TOKEN, "C, R, U, D or E");
+    parameter(
+        resource,
+        "agent",
+        SearchParamType.REFERENCE,
+        "The user of the token; as agent:identifier its client, or a user that is no record");
+    parameter(resource, "date", SearchParamType.DATE, "When it was recorded");
+    parameter(
+        resource,
+        "entity",
+        SearchParamType.REFERENCE,
+        "The record, in any version or in one (Type/id/_history/2); a person in either part");
+    parameter(resource, "outcome", SearchParamType.TOKEN, "0 (success), 4 (refused) or 8 (failed)");
+    parameter(resource, "patient", SearchParamType.REFERENCE, "The person whom it is about");
   }
 
   private void correct(CapabilityStatementRestResourceComponent resource) {

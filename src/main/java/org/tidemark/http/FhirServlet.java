@@ -17,6 +17,7 @@ import java.util.List;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Resource;
 import org.jboss.logging.MDC;
+import org.tidemark.application.AuditReading;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Links;
 import org.tidemark.application.Records;
@@ -53,6 +54,7 @@ public class FhirServlet extends RestfulServer {
   long documentLimit;
 
   @Inject transient Retelling retelling;
+  @Inject transient AuditReading audit;
   @Inject transient AccessSettings access;
 
   @ConfigProperty(name = "quarkus.application.version")
@@ -89,6 +91,7 @@ public class FhirServlet extends RestfulServer {
                 providers.add(
                     new ReadProvider(
                         typeClass(type), records, histories, references, validations, retelling)));
+    providers.add(new AuditProvider(audit, references));
     setResourceProviders(providers);
     setServerConformanceProvider(new OwnOperations(this, records));
     registerProvider(new BundleProvider(records, histories, references));

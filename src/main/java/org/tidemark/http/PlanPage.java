@@ -28,6 +28,7 @@ import org.tidemark.application.Languages;
 import org.tidemark.application.PlanDesk;
 import org.tidemark.application.PlanDesk.Desk;
 import org.tidemark.application.PlanViews;
+import org.tidemark.audit.Visit;
 
 /**
  * The page {@code /plan/[id of the CarePlan]} for the clinician: what needs an answer, what is
@@ -84,15 +85,15 @@ public class PlanPage extends HttpServlet {
     PageText text = new PageText(locale);
     Optional<PlanViews.View> view = views.find(id, locale);
     Optional<Desk> found = view.flatMap(seen -> desk.find(id, locale));
+    view.ifPresent(seen -> Visit.about(seen.plan().getSubject().getReference()));
     Pages.prepare(response);
     if (found.isEmpty()) {
       response.setStatus(HttpServletResponse.SC_NOT_FOUND);
       response.getWriter().write(plan.data("t", text).data("plan", null).render());
       return;
     }
-    response
-        .getWriter()
-        .write(page(view.get(), found.get(), views.progress(id, locale).orElse(""), text));
+    String html = page(view.get(), found.get(), views.progress(id, locale).orElse(""), text);
+    response.getWriter().write(html);
   }
 
   private String page(PlanViews.View view, Desk desk, String progress, PageText text) {

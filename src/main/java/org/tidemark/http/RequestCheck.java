@@ -56,9 +56,11 @@ public final class RequestCheck {
     if (WRITES.contains(details.getRequestType())
         && details.getOperation() == null
         && details.getResourceName() != null
-        && Types.isOnlyRead(details.getResourceName())) {
+        && (Types.isOnlyRead(details.getResourceName())
+            || Types.AUDIT.equals(details.getResourceName()))) {
       throw Problem.of(
-          Problem.Kind.NOT_ALLOWED, "A " + details.getResourceName() + " can only be read here.");
+          Problem.Kind.NOT_ALLOWED,
+          "The type " + details.getResourceName() + " can only be read here.");
     }
     if (details.getRequestType() == RequestTypeEnum.PATCH) {
       String format = mediaType(details.getHeader("Content-Type"));
