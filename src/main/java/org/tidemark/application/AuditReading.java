@@ -89,6 +89,7 @@ public class AuditReading {
    */
   public Found search(Map<String, List<String>> given) {
     guard.requireAll(Action.SEARCH, Types.AUDIT);
+    Visit.form(given);
     AuditQuery query = query(given);
     trail.catchUp();
     List<AuditLink> found =

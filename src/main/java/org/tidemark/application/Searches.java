@@ -52,6 +52,7 @@ public class Searches {
    */
   public Page search(String type, Map<String, List<String>> given, Handling handling) {
     guard.require(Action.SEARCH, type);
+    Visit.form(given);
     Search search = narrowed(searching.search(type, given, handling));
     return QuarkusTransaction.joiningExisting().call(() -> page(search));
   }

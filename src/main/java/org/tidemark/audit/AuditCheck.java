@@ -4,8 +4,10 @@ import io.quarkus.narayana.jta.QuarkusTransaction;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.List;
 import java.util.Optional;
+import java.util.OptionalLong;
 import java.util.function.Consumer;
 import org.tidemark.store.AuditLink;
+import org.tidemark.store.AuditQuery;
 import org.tidemark.store.AuditStore;
 
 /** Goes through the whole chain. */
@@ -32,7 +34,16 @@ public class AuditCheck {
    * that are added meanwhile are left out.
    */
   public Result run() {
-    AuditStore.Head head = QuarkusTransaction.requiringNew().call(store::head);
+    Result result;
+    do {
+      result = once();
+    } while (result.broken().isPresent() && head().removedSeq() > result.head().removedSeq());
+    return result;
+  }
+
+  /** Retention may remove links during a check, which then says nothing. */
+  private Result once() {
+    AuditStore.Head head = head();
     long seq = head.removedSeq();
     String hash = head.removedHash();
     while (seq < head.seq()) {
@@ -45,23 +56,30 @@ public class AuditCheck {
       hash = links.get(links.size() - 1).hash();
     }
     boolean ends = hash.equals(head.hash());
-    return new Result(head, ends ? beyond(head) : Optional.of(head.seq()));
+    return new Result(head, ends ? beyond() : Optional.of(head.seq()));
   }
 
-  /** A link after the end was put in, unless the chain has grown meanwhile. */
-  private Optional<Long> beyond(AuditStore.Head head) {
-    return QuarkusTransaction.requiringNew()
-        .call(
-            () ->
-                store.from(store.head().seq(), 1).stream()
-                    .findFirst()
-                    .filter(extra -> head.seq() <= extra.seq())
-                    .map(AuditLink::seq));
+  /**
+   * A link after the end, which was put in. The end is read after the link: what was added
+   * meanwhile is not beyond it.
+   */
+  private Optional<Long> beyond() {
+    AuditQuery newest = new AuditQuery(List.of(), false, OptionalLong.empty(), 1);
+    Optional<Long> last =
+        QuarkusTransaction.requiringNew().call(() -> store.search(newest)).stream()
+            .findFirst()
+            .map(AuditLink::seq);
+    long end = head().seq();
+    return last.filter(seq -> seq > end).map(seq -> end + 1);
+  }
+
+  private AuditStore.Head head() {
+    return QuarkusTransaction.requiringNew().call(store::head);
   }
 
   /** Gives each link to a consumer, from the first to the last that there is at the beginning. */
   public void each(Consumer<AuditLink> consumer) {
-    AuditStore.Head head = QuarkusTransaction.requiringNew().call(store::head);
+    AuditStore.Head head = head();
     long seq = head.removedSeq();
     List<AuditLink> links;
     do {

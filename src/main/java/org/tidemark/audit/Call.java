@@ -35,6 +35,11 @@ public record Call(Interaction interaction, String entity, long entityVersion, S
     return new Call(interaction, entity, versioned ? Long.parseLong(parts.get(3)) : 0, line);
   }
 
+  /** Whether it searches by what a form holds. */
+  boolean isForm() {
+    return interaction == Interaction.SEARCH && line.startsWith("POST ");
+  }
+
   /** Any other request. */
   public static Call page(String line) {
     return new Call(Interaction.PAGE, "", 0, line);

@@ -1,10 +1,15 @@
 package org.tidemark.audit;
 
+import static java.nio.charset.StandardCharsets.UTF_8;
+
+import java.net.URLEncoder;
 import java.time.Clock;
 import java.util.ArrayList;
 import java.util.LinkedHashSet;
 import java.util.List;
+import java.util.Map;
 import java.util.Set;
+import java.util.stream.Collectors;
 import org.tidemark.fhir.References;
 import org.tidemark.store.AuditEntry;
 
@@ -124,12 +129,20 @@ public final class Visit {
     }
   }
 
-  /** Says what was sent besides the address. */
-  public static void form(String parameters) {
+  /** Says what a search by POST was given in its form. */
+  public static void form(Map<String, List<String>> given) {
     Visit visit = CURRENT.get();
-    if (visit != null && visit.asked.startsWith("POST ")) {
-      visit.asked = visit.call.line() + "\n" + parameters;
+    if (visit != null && visit.call.isForm()) {
+      String form =
+          given.entrySet().stream()
+              .flatMap(entry -> entry.getValue().stream().map(v -> encoded(entry.getKey(), v)))
+              .collect(Collectors.joining("&"));
+      visit.asked = visit.call.line() + "\n" + form;
     }
+  }
+
+  private static String encoded(String name, String value) {
+    return URLEncoder.encode(name, UTF_8) + "=" + URLEncoder.encode(value, UTF_8);
   }
 
   /** Notes that an entry of a batch was refused, or failed. */
