@@ -62,6 +62,10 @@ public final class RequestCheck {
           Problem.Kind.NOT_ALLOWED,
           "The type " + details.getResourceName() + " can only be read here.");
     }
+    if (Types.AUDIT.equals(details.getResourceName())
+        && details.getRequestPath().contains("/_history")) {
+      throw Problem.of(Problem.Kind.NOT_ALLOWED, "An AuditEvent never changes and has no history.");
+    }
     if (details.getRequestType() == RequestTypeEnum.PATCH) {
       String format = mediaType(details.getHeader("Content-Type"));
       if (!format.equals(Patches.JSON_PATCH) && !JSON.contains(format) && !XML.contains(format)) {
