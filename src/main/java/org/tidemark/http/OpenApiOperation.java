@@ -4,6 +4,7 @@ import io.swagger.v3.oas.models.media.StringSchema;
 import io.swagger.v3.oas.models.parameters.Parameter;
 import io.swagger.v3.oas.models.parameters.QueryParameter;
 import java.util.List;
+import java.util.Map;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.OperationDefinition;
 import org.hl7.fhir.r4.model.OperationDefinition.OperationDefinitionParameterComponent;
@@ -30,6 +31,22 @@ record OpenApiOperation(
     Optional<OperationDefinition> definition) {
   /** R4's operation, whose parameters and answer are those of its definition there. */
   private static final String VALIDATE = "validate";
+
+  /** What R4's operations take in the address, by their names. */
+  private static final Map<String, List<Parameter>> OF_STANDARD =
+      Map.of(
+          VALIDATE,
+          List.of(
+              query("mode", "What it is validated for.")
+                  .schema(new StringSchema()._enum(List.of("profile", "delete"))),
+              query("profile", "A profile that it must fit beside those that it claims.")),
+          "everything",
+          List.of(
+              query("start", "Only care from this date on."),
+              query("end", "Only care up to this date."),
+              query("_since", "Only what was written after this moment."),
+              query("_type", "Only these types, separated by commas."),
+              query("_count", "How many records to a page.")));
 
   /** The parameter of ours that is the body itself. */
   private static final String BODY = "resource";
@@ -72,22 +89,16 @@ record OpenApiOperation(
   /** What can be asked in the address. */
   List<Parameter> inAddress() {
     if (definition.isEmpty()) {
-      return name.equals(VALIDATE)
-          ? List.of(
-              new QueryParameter()
-                  .name("mode")
-                  .description("What it is validated for.")
-                  .schema(new StringSchema()._enum(List.of("profile", "delete"))),
-              new QueryParameter()
-                  .name("profile")
-                  .description("A profile that it must fit beside those that it claims.")
-                  .schema(new StringSchema()))
-          : List.of();
+      return OF_STANDARD.getOrDefault(name, List.of());
     }
     return definition.get().getParameter().stream()
         .filter(parameter -> parameter.getUse() == OperationParameterUse.IN)
         .map(OpenApiOperation::parameter)
         .toList();
+  }
+
+  private static Parameter query(String name, String description) {
+    return new QueryParameter().name(name).description(description).schema(new StringSchema());
   }
 
   private static Parameter parameter(OperationDefinitionParameterComponent parameter) {

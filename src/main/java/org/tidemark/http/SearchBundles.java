@@ -20,7 +20,7 @@ import org.tidemark.fhir.References;
 /** Pages of a search as Bundles. */
 final class SearchBundles {
   /** Parameters that concern the form of the answer; HAPI obeys them. */
-  private static final Set<String> FORM = Set.of("_format", "_pretty", "_elements");
+  static final Set<String> FORM = Set.of("_format", "_pretty", "_elements");
 
   /** The summaries that concern the form of the answer, likewise. */
   private static final Set<String> SHORTENED = Set.of("true", "text", "data");
@@ -46,28 +46,38 @@ final class SearchBundles {
    */
   Bundle read(String type, RequestDetails request) {
     Page page = records.search(type, asked(request), handling(request));
+    Map<String, List<String>> obeyed = QueryText.given(request);
+    page.ignored().forEach(ignored -> obeyed.get(ignored.parameter()).remove(ignored.value()));
+    Bundle bundle = bundle(page, references.base() + type, obeyed, request);
+    if (!page.ignored().isEmpty()) {
+      warn(bundle, Problem.all(page.ignored().stream().map(Page.Ignored::why).toList()));
+    }
+    return bundle;
+  }
+
+  /**
+   * A page as a Bundle.
+   *
+   * @param page the page
+   * @param path the address without its parameters
+   * @param given the parameters that were obeyed; a map that may be changed
+   * @param request what is answered
+   */
+  Bundle bundle(Page page, String path, Map<String, List<String>> given, RequestDetails request) {
     Bundle bundle = new Bundle().setType(Bundle.BundleType.SEARCHSET);
     bundle.setId(UUID.randomUUID().toString());
     bundle.getMeta().setLastUpdated(new Date());
     page.total().ifPresent(total -> bundle.setTotal((int) Math.min(total, Integer.MAX_VALUE)));
     SearchAnswers.remember(request, page);
-    Map<String, List<String>> obeyed = QueryText.given(request);
-    page.ignored().forEach(ignored -> obeyed.get(ignored.parameter()).remove(ignored.value()));
-    bundle.addLink().setRelation("self").setUrl(QueryText.url(references.base() + type, obeyed));
+    bundle.addLink().setRelation("self").setUrl(QueryText.url(path, given));
     page.next()
         .ifPresent(
             next -> {
-              obeyed.put("_cursor", List.of(next));
-              bundle
-                  .addLink()
-                  .setRelation("next")
-                  .setUrl(QueryText.url(references.base() + type, obeyed));
+              given.put("_cursor", List.of(next));
+              bundle.addLink().setRelation("next").setUrl(QueryText.url(path, given));
             });
     if (!SearchAnswers.isPlain(request)) {
       page.entries().forEach(entry -> add(bundle, entry));
-    }
-    if (!page.ignored().isEmpty()) {
-      warn(bundle, Problem.all(page.ignored().stream().map(Page.Ignored::why).toList()));
     }
     return bundle;
   }

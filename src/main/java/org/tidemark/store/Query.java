@@ -250,6 +250,16 @@ public record Query(
    */
   public record About(Set<String> any) implements Criterion {}
 
+  /**
+   * That a reference of the record leads to a record about a person.
+   *
+   * @param parameter the search parameter of the reference
+   * @param types the types that the other record may have
+   * @param subject the normalised reference to the person
+   */
+  public record LeadsTo(String parameter, List<String> types, String subject)
+      implements Criterion {}
+
   /** Where the values of a search parameter are kept. */
   public enum Values {
     /** Codes. */

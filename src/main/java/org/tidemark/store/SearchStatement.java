@@ -250,7 +250,18 @@ final class SearchStatement {
     if (criterion instanceof Query.About about) {
       return "c.subject in " + value(about.any());
     }
+    if (criterion instanceof Query.LeadsTo leads) {
+      return row("search_uri", leads.parameter(), "x.target in (" + targets(leads) + ")");
+    }
     throw new IllegalArgumentException("unknown criterion " + criterion.getClass());
+  }
+
+  private String targets(Query.LeadsTo leads) {
+    return "select o.resource_type || '/' || o.resource_id from resource_current o"
+        + " where o.clinic = :clinic and o.resource_type in "
+        + value(leads.types())
+        + " and o.subject = "
+        + value(leads.subject());
   }
 
   private static String table(Query.Values values) {

@@ -56,6 +56,7 @@ class OpenApiTest {
           onRecord("handout"),
           onRecord("progress-report"),
           onRecord("handover"),
+          onRecord("everything"),
           onRecord("status"),
           onRecord("events"),
           onRecord("undelivered"),
