@@ -15,6 +15,9 @@ class Compartment {
   /** Types that say whom they are about without a search parameter. */
   private static final Set<String> WITHOUT_PARAMETER = Set.of("Patient", PROVENANCE, "Binary");
 
+  /** A trail of a person's records names no person, and a Device may be anybody's. */
+  private static final Set<String> ALSO_OF_OTHERS = Set.of(PROVENANCE, "Device");
+
   private final SearchParameters parameters;
   private final List<String> types;
 
@@ -32,5 +35,10 @@ class Compartment {
   /** The types, in the order in which they are served. */
   List<String> types() {
     return types;
+  }
+
+  /** Whether records of the type that are about nobody are none of a person's. */
+  boolean isOnlyAboutPeople(String type) {
+    return types.contains(type) && !ALSO_OF_OTHERS.contains(type);
   }
 }

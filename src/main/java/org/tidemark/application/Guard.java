@@ -180,6 +180,19 @@ public class Guard {
     }
   }
 
+  /** Those of some types of which the caller may read and search all records; one at least. */
+  List<String> whole(List<String> types) {
+    List<String> whole =
+        types.stream()
+            .filter(type -> !isRestricted(Action.READ, type))
+            .filter(type -> !isRestricted(Action.SEARCH, type))
+            .toList();
+    if (whole.isEmpty()) {
+      throw forbidden(Action.SEARCH, types.get(0));
+    }
+    return whole;
+  }
+
   /** Requires that the caller may create what a plan is told from, about anyone. */
   void requireTaking() {
     for (String type : PLAN) {

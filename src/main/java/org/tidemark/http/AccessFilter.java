@@ -144,7 +144,11 @@ public class AccessFilter extends HttpFilter {
   private void requireWhole(HttpServletRequest request) {
     String place = request.getServletPath();
     boolean described = place.equals(HOOKS) && request.getMethod().equals("GET");
-    boolean judgedLater = place.equals("/fhir") || place.equals("/guide") || described;
+    boolean judgedLater =
+        place.equals("/fhir")
+            || place.equals(ExportServlet.PATH)
+            || place.equals("/guide")
+            || described;
     if (!judgedLater && !isFree(request)) {
       guard.requireClinic();
     }

@@ -85,12 +85,18 @@ public final class OpenApiAnswers {
   }
 
   private OpenApiOperation ofSystem(CapabilityStatementRestResourceOperationComponent operation) {
+    boolean changesNothing =
+        server.getServerBindings().stream()
+            .filter(OperationMethodBinding.class::isInstance)
+            .map(OperationMethodBinding.class::cast)
+            .filter(method -> method.getName().equals("$" + operation.getName()))
+            .anyMatch(OperationMethodBinding::isIdempotent);
     return new OpenApiOperation(
         "",
         operation.getName(),
         true,
         false,
-        false,
+        changesNothing,
         operation.getDefinition(),
         published(operation.getDefinition()));
   }

@@ -256,7 +256,12 @@ final class OpenApiDocument {
 
   private void operation(OpenApiOperation operation) {
     if (operation.onType()) {
-      call(operation, "", HttpMethod.POST).requestBody(sent(operation).required(true));
+      call(operation, "", HttpMethod.POST)
+          .requestBody(sent(operation).required(!operation.isAskedForOnType()));
+      if (operation.isAskedForOnType()) {
+        Operation get = call(operation, "", HttpMethod.GET);
+        operation.inAddress().forEach(get::addParametersItem);
+      }
     }
     if (operation.onRecord()) {
       call(operation, RECORD, HttpMethod.POST).requestBody(sent(operation));
@@ -282,7 +287,7 @@ final class OpenApiDocument {
                 + (method == HttpMethod.GET ? "ByGet" : ""),
             "$" + operation.name())
         .description(operation.description())
-        .responses(answers("200", operation.answers()));
+        .responses(answers(operation.isAsynchronous() ? "202" : "200", operation.answers()));
   }
 
   private static void named(PathItem item, String path) {

@@ -1,11 +1,13 @@
 package org.tidemark.http;
 
 import io.swagger.v3.oas.models.media.StringSchema;
+import io.swagger.v3.oas.models.parameters.HeaderParameter;
 import io.swagger.v3.oas.models.parameters.Parameter;
 import io.swagger.v3.oas.models.parameters.QueryParameter;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 import org.hl7.fhir.r4.model.OperationDefinition;
 import org.hl7.fhir.r4.model.OperationDefinition.OperationDefinitionParameterComponent;
 import org.hl7.fhir.r4.model.OperationDefinition.OperationParameterUse;
@@ -32,6 +34,9 @@ record OpenApiOperation(
   /** R4's operation, whose parameters and answer are those of its definition there. */
   private static final String VALIDATE = "validate";
 
+  /** The operation of the guide on bulk data that is answered later. */
+  private static final String EXPORT = "export";
+
   /** What R4's operations take in the address, by their names. */
   private static final Map<String, List<Parameter>> OF_STANDARD =
       Map.of(
@@ -46,7 +51,17 @@ record OpenApiOperation(
               query("end", "Only care up to this date."),
               query("_since", "Only what was written after this moment."),
               query("_type", "Only these types, separated by commas."),
-              query("_count", "How many records to a page.")));
+              query("_count", "How many records to a page.")),
+          EXPORT,
+          List.of(
+              query("_outputFormat", "application/fhir+ndjson."),
+              query("_since", "Only what was written after this moment."),
+              query("_type", "Only these types, separated by commas."),
+              query("_typeFilter", "Searches that records of their types must meet."),
+              new HeaderParameter()
+                  .name("Prefer")
+                  .required(true)
+                  .schema(new StringSchema()._enum(List.of("respond-async")))));
 
   /** The parameter of ours that is the body itself. */
   private static final String BODY = "resource";
@@ -62,7 +77,7 @@ record OpenApiOperation(
   /** The type of resource that it answers. */
   String answers() {
     if (definition.isEmpty()) {
-      return name.equals(VALIDATE) ? "OperationOutcome" : "Bundle";
+      return Set.of(VALIDATE, EXPORT).contains(name) ? "OperationOutcome" : "Bundle";
     }
     return definition.get().getParameter().stream()
         .filter(parameter -> parameter.getUse() == OperationParameterUse.OUT)
@@ -70,6 +85,16 @@ record OpenApiOperation(
         .map(OperationDefinitionParameterComponent::getType)
         .findFirst()
         .orElse("Parameters");
+  }
+
+  /** Whether it is answered with where its answer will be. */
+  boolean isAsynchronous() {
+    return name.equals(EXPORT);
+  }
+
+  /** Whether it may be called by GET where it is called on no record. */
+  boolean isAskedForOnType() {
+    return changesNothing && isAsynchronous();
   }
 
   /** The types of resources that it takes in the body. */

@@ -57,6 +57,7 @@ class OpenApiTest {
           onRecord("progress-report"),
           onRecord("handover"),
           onRecord("everything"),
+          Map.entry("export", List.of("GET /%s/$export", "POST /%s/$export")),
           onRecord("status"),
           onRecord("events"),
           onRecord("undelivered"),
@@ -103,6 +104,7 @@ class OpenApiTest {
     Set<String> expected = new TreeSet<>(Set.of("GET /metadata"));
     rest.getInteraction().forEach(one -> expected.add(OF_SYSTEM.get(one.getCode().toCode())));
     rest.getOperation().forEach(one -> expected.add("POST /$" + one.getName()));
+    expected.add("GET /$export");
     for (CapabilityStatementRestResourceComponent resource : rest.getResource()) {
       String type = resource.getType();
       resource
