@@ -132,7 +132,10 @@ class ClientTest {
   void case43EveryDeclaredParameterAndLinkWorksAndOthersAreRefused() {
     CapabilityStatement statement =
         client.capabilities().ofType(CapabilityStatement.class).execute();
-    assertEquals(Types.served().count(), statement.getRestFirstRep().getResource().size());
+    assertEquals(
+        Types.served().count() + 1,
+        statement.getRestFirstRep().getResource().size(),
+        "the records and the audit trail");
     for (CapabilityStatement.CapabilityStatementRestResourceComponent resource :
         statement.getRestFirstRep().getResource()) {
       for (CapabilityStatement.CapabilityStatementRestResourceSearchParamComponent parameter :
