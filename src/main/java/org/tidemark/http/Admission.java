@@ -81,7 +81,7 @@ public class Admission extends HttpFilter {
     problem
         .retryAfterSeconds()
         .ifPresent(seconds -> response.setHeader("Retry-After", Integer.toString(seconds)));
-    boolean fhir = request.getServletPath().equals("/fhir");
+    boolean fhir = request.getServletPath().startsWith("/fhir");
     response.setContentType(
         fhir ? "application/fhir+json;charset=UTF-8" : "text/plain;charset=UTF-8");
     String body =

@@ -15,6 +15,7 @@ import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.List;
 import java.util.Map;
+import java.util.Set;
 import java.util.UUID;
 import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.CanonicalType;
@@ -42,6 +43,9 @@ class CapabilityWalkTest {
           "history-type",
           "create",
           "search-type");
+
+  /** Operations that are called on a type and not on a record. */
+  private static final Set<String> ON_TYPE = Set.of("export");
 
   /** Where a type or method is not offered at all. */
   private static final List<Integer> NOT_OFFERED = List.of(404, 405);
@@ -143,7 +147,8 @@ class CapabilityWalkTest {
             given()
                 .contentType(Fhir.JSON)
                 .body("{\"resourceType\":\"Parameters\"}")
-                .post("/fhir/" + type + "/none/$" + operation);
+                .post(
+                    "/fhir/" + type + (ON_TYPE.contains(operation) ? "/$" : "/none/$") + operation);
         assertFalse(
             answer.asString().contains("Invalid request") || answer.statusCode() >= 500,
             () -> type + "/$" + operation + ": " + answer.asString());
@@ -206,6 +211,7 @@ class CapabilityWalkTest {
   /** The order of interactions and operations means nothing. */
   private static String inOrder(CapabilityStatement statement) {
     CapabilityStatement sorted = statement.copy();
+    sorted.getRestFirstRep().getOperation().sort(Comparator.comparing(o -> o.getName()));
     sorted
         .getRestFirstRep()
         .getResource()
