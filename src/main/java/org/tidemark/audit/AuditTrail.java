@@ -24,9 +24,9 @@ import org.tidemark.store.LostRace;
  *
  * <p>What a transaction of a request did is kept by that transaction ({@link #keep}): it is audited
  * if and only if it happened. What only looked, and what was refused, waits in a queue until a
- * thread of this instance has written it, some tenths of a second later; a crash loses what waits.
- * A full queue holds requests up. The same thread gives all entries their places in the chain,
- * under a lock that all instances share, so that no request waits for another's place.
+ * thread of this instance has written it, a second later at the most; a crash loses what waits. A
+ * full queue holds requests up. The same thread gives all entries their places in the chain, under
+ * a lock that all instances share, so that no request waits for another's place.
  */
 @ApplicationScoped
 public class AuditTrail {
@@ -38,7 +38,9 @@ public class AuditTrail {
   /** So many are chained in one transaction. */
   private static final int AT_ONCE = 2048;
 
-  private static final Duration PAUSE = Duration.ofMillis(250);
+  /** Each pass commits, and on the embedded database reads wait for a commit. */
+  private static final Duration PAUSE = Duration.ofSeconds(1);
+
   private static final Duration BETWEEN_REMOVALS = Duration.ofHours(1);
 
   private final AuditStore store;

@@ -12,10 +12,11 @@ import java.nio.charset.StandardCharsets;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.Bundle;
 import org.tidemark.application.Page;
+import org.tidemark.application.Types;
 import org.tidemark.fhir.References;
 
 /**
- * Sends the answers to searches, and sees to it that a history claims no total.
+ * Sends the answers to searches, and sees to it that a history and the audit trail claim no total.
  *
  * <p>A page in plain JSON is written around the text of its records as it is stored; parsing and
  * encoding it again would be most of the work of a search. Any other form is made by HAPI, except
@@ -55,7 +56,8 @@ public final class SearchAnswers {
     if (!(resource instanceof Bundle bundle)) {
       return true;
     }
-    if (bundle.getType() == Bundle.BundleType.HISTORY) {
+    if (bundle.getType() == Bundle.BundleType.HISTORY
+        || Types.AUDIT.equals(request.getResourceName())) {
       bundle.setTotalElement(null);
     }
     if (!(request.getUserData().get(PAGE) instanceof Page page)) {
