@@ -46,6 +46,7 @@ public class Dividing {
   private final ExportStore store;
   private final ResourceStore resources;
   private final Exports exports;
+  private final Stopping stopping;
   private final Clock clock;
   private final int fileRecords;
 
@@ -53,11 +54,13 @@ public class Dividing {
       ExportStore store,
       ResourceStore resources,
       Exports exports,
+      Stopping stopping,
       Clock clock,
       @ConfigProperty(name = "tidemark.export.file-records") int fileRecords) {
     this.store = store;
     this.resources = resources;
     this.exports = exports;
+    this.stopping = stopping;
     this.clock = clock;
     this.fileRecords = fileRecords;
   }
@@ -70,14 +73,14 @@ public class Dividing {
     try {
       QuarkusTransaction.requiringNew().run(() -> store.ended(clock.millis()).forEach(store::drop));
       Optional<Job> next = claim();
-      while (next.isPresent()) {
+      while (next.isPresent() && !stopping.begun()) {
         divide(next.get());
         next = claim();
       }
     } catch (LostRace cancelled) {
       // Nothing is left to do for it; the next round looks for others.
     } catch (RuntimeException failed) {
-      Faults.log(failed);
+      stopping.log(failed);
     }
   }
 

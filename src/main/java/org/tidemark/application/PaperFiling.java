@@ -45,6 +45,7 @@ public class PaperFiling {
   private final Papers papers;
   private final Languages languages;
   private final Records records;
+  private final Stopping stopping;
   private final Clock clock;
 
   PaperFiling(
@@ -53,7 +54,9 @@ public class PaperFiling {
       Papers papers,
       Languages languages,
       Records records,
+      Stopping stopping,
       Clock clock) {
+    this.stopping = stopping;
     this.store = store;
     this.book = book;
     this.papers = papers;
@@ -68,15 +71,15 @@ public class PaperFiling {
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void file() {
     Optional<PaperStore.Due> due = claim();
-    while (due.isPresent()) {
+    while (due.isPresent() && !stopping.begun()) {
       long began = System.nanoTime();
       try {
         file(due.get());
       } catch (RuntimeException failed) {
-        Faults.log(failed);
+        stopping.log(failed);
       }
       LockSupport.parkNanos(REST * (System.nanoTime() - began));
-      due = claim();
+      due = stopping.begun() ? Optional.empty() : claim();
     }
   }
 

@@ -16,9 +16,9 @@ import java.util.concurrent.ThreadPoolExecutor;
 import java.util.concurrent.TimeUnit;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.tidemark.application.EndpointGuard;
-import org.tidemark.application.Faults;
 import org.tidemark.application.Notifications;
 import org.tidemark.application.Notifications.Sending;
+import org.tidemark.application.Stopping;
 
 /**
  * Sends notifications. Several senders work at once, in this process and in others; each takes one
@@ -32,6 +32,7 @@ public class Notifier {
 
   private final Notifications notifications;
   private final EndpointGuard guard;
+  private final Stopping stopping;
   private final Duration keep;
   private final HttpClient client =
       HttpClient.newBuilder()
@@ -51,9 +52,11 @@ public class Notifier {
   Notifier(
       Notifications notifications,
       EndpointGuard guard,
+      Stopping stopping,
       @ConfigProperty(name = "tidemark.subscriptions.keep") Duration keep) {
     this.notifications = notifications;
     this.guard = guard;
+    this.stopping = stopping;
     this.keep = keep;
   }
 
@@ -80,12 +83,12 @@ public class Notifier {
   public void send() {
     try {
       Optional<Sending> next = notifications.next();
-      while (next.isPresent()) {
+      while (next.isPresent() && !stopping.begun()) {
         send(next.get());
         next = notifications.next();
       }
     } catch (RuntimeException failed) {
-      Faults.log(failed);
+      stopping.log(failed);
     }
   }
 
