@@ -106,7 +106,12 @@ class ArchitectureTest {
     allowed.put("response", all(PURE_JDK, ours("quantity", "programme")));
     allowed.put(
         "demand", all(PURE_JDK, ours("quantity", "programme"), List.of("org.hipparchus..")));
-    allowed.put("trend", all(PURE_JDK, ours("quantity"), List.of("org.hipparchus..")));
+    allowed.put(
+        "trend",
+        all(
+            PURE_JDK,
+            ours("quantity"),
+            List.of("org.hipparchus..", "org.apache.commons.numbers.gamma..")));
     allowed.put("decision", all(PURE_JDK, ours(CORE), List.of("org.hipparchus..")));
     allowed.put("access", all(PURE_JDK, List.of("java.net", "java.nio.charset")));
     allowed.put(

@@ -25,7 +25,7 @@ public sealed interface Fact {
    * that two facts of one record have one order too.
    */
   Comparator<Fact> CLINICAL_ORDER =
-      Comparator.comparing((Fact fact) -> fact.at().toInstant())
+      Comparator.comparing(Fact::at, OffsetDateTime.timeLineOrder())
           .thenComparingInt(Fact::rank)
           .thenComparing(Fact::source)
           .thenComparing(Fact::toString);

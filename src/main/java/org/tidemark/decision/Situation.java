@@ -30,7 +30,7 @@ final class Situation {
   private static final int LOOK_BACK = 4;
 
   private static final Comparator<Line> TURN =
-      Comparator.comparing((Line line) -> line.changed().toInstant()).thenComparing(Line::role);
+      Comparator.comparing(Line::changed, OffsetDateTime.timeLineOrder()).thenComparing(Line::role);
 
   final Surroundings around;
   final PlanState state;

@@ -2,6 +2,7 @@ package org.tidemark.demand;
 
 import java.util.Arrays;
 import java.util.List;
+import org.hipparchus.util.KthSelector;
 
 /**
  * What one setting asks beside another, for one person: above 1 it asks more. It orders and limits
@@ -20,6 +21,9 @@ public record Ratio(
   /** Points beyond each end of the band: 12 of 255 lie below and 12 above. */
   private static final int OUTSIDE = 12;
 
+  /** Room for the pivots that one search leaves to the next. */
+  private static final int PIVOTS = 512;
+
   /**
    * @throws IllegalArgumentException when the three are not in order, or below 0
    */
@@ -31,11 +35,15 @@ public record Ratio(
     estimated = List.copyOf(estimated);
   }
 
-  /** The band of ratios drawn point by point; they come out sorted. */
+  /** The band of ratios drawn point by point; they come out in another order. */
   static Ratio of(double[] ratios, boolean extrapolated, List<String> estimated) {
-    Arrays.sort(ratios);
+    KthSelector selector = new KthSelector();
+    int[] pivots = new int[PIVOTS];
+    Arrays.fill(pivots, -1);
     int last = ratios.length - 1;
-    return new Ratio(
-        ratios[OUTSIDE], ratios[last / 2], ratios[last - OUTSIDE], extrapolated, estimated);
+    double mid = selector.select(ratios, pivots, last / 2);
+    double low = selector.select(ratios, pivots, OUTSIDE);
+    double high = selector.select(ratios, pivots, last - OUTSIDE);
+    return new Ratio(low, mid, high, extrapolated, estimated);
   }
 }

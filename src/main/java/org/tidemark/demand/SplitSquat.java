@@ -153,6 +153,7 @@ final class SplitSquat {
    * @param knee how far the knee is ahead of the ankle, by place and point, metres
    * @param contact moment that contact takes over, by place and point, body weights times metres
    * @param bottom where the leg stands at the deepest point, foot on the floor, by point
+   * @param level share of the front foot that geometry gives there, by point
    */
   private record Way(
       boolean flat,
@@ -160,7 +161,8 @@ final class SplitSquat {
       double[][] flexion,
       double[][] knee,
       double[][] contact,
-      FrontLeg.Stance[] bottom) {}
+      FrontLeg.Stance[] bottom,
+      double[] level) {}
 
   /** Worked out once: it is most of the work, and the same for every setting. */
   private synchronized Way way(boolean onTheGround) {
@@ -186,7 +188,9 @@ final class SplitSquat {
         contact[place][i] = CONTACT[i] * Contact.moment(bend, onset[i]);
       }
     }
-    return new Way(flat, pressure(flat), flexion, knee, contact, bottom(flat));
+    double[] pressure = pressure(flat);
+    FrontLeg.Stance[] bottom = bottom(flat);
+    return new Way(flat, pressure, flexion, knee, contact, bottom, onStep(bottom, pressure, 0));
   }
 
   private double[] peak(Way way, Map<DemandInput, Value> setting, Map<String, Value> items) {
@@ -241,18 +245,25 @@ final class SplitSquat {
     if (height == 0) {
       return SHARE;
     }
+    double[] share = onStep(way.bottom(), way.pressure(), height);
+    for (int i = 0; i < Unknown.POINTS; i++) {
+      double kept = Math.max(0, 1 - HEIGHT_EFFECT[i] * height);
+      share[i] = SHARE[i] * kept * Math.min(1, share[i] / way.level()[i]);
+    }
+    return share;
+  }
+
+  /** Share of the front foot that geometry gives on a step of some height, metres, by point. */
+  private double[] onStep(FrontLeg.Stance[] bottom, double[] pressure, double height) {
     double[] share = new double[Unknown.POINTS];
     for (int i = 0; i < Unknown.POINTS; i++) {
-      FrontLeg.Segments segments =
-          new FrontLeg.Segments(shank[i], thigh[i], FrontLeg.FOOT * stature[i]);
-      FrontLeg.Stance floor = way.bottom()[i];
-      double upper = FrontLeg.upperBodyAhead(stature[i], LEAN_SINE[i]);
-      double pressure = way.pressure()[i];
-      double level = FrontLeg.geometricShare(floor, segments, upper, REAR_REACH[i], pressure);
-      double raised =
-          FrontLeg.geometricShare(floor.onStep(height), segments, upper, REAR_REACH[i], pressure);
-      double kept = Math.max(0, 1 - HEIGHT_EFFECT[i] * height);
-      share[i] = SHARE[i] * kept * Math.min(1, raised / level);
+      share[i] =
+          FrontLeg.geometricShare(
+              bottom[i].onStep(height),
+              new FrontLeg.Segments(shank[i], thigh[i], FrontLeg.FOOT * stature[i]),
+              FrontLeg.upperBodyAhead(stature[i], LEAN_SINE[i]),
+              REAR_REACH[i],
+              pressure[i]);
     }
     return share;
   }

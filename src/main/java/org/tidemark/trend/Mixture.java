@@ -2,8 +2,8 @@ package org.tidemark.trend;
 
 import java.util.List;
 import java.util.function.Function;
+import org.apache.commons.numbers.gamma.Erfc;
 import org.hipparchus.analysis.solvers.BrentSolver;
-import org.hipparchus.special.Erf;
 import org.tidemark.trend.LevelFilter.State;
 
 /**
@@ -21,6 +21,9 @@ record Mixture(List<Part> parts) {
   /** Share outside the interval on either side. */
   private static final double TAIL = 0.025;
 
+  /** The same in standard deviations of a normal distribution. */
+  private static final double TAIL_DEVIATIONS = 1.959963984540054;
+
   /**
    * A normal distribution and its share.
    *
@@ -30,7 +33,17 @@ record Mixture(List<Part> parts) {
    */
   record Part(double weight, double mean, double deviation) {
     double below(double value) {
-      return weight * Erf.erfc((mean - value) / (deviation * Math.sqrt(2))) / 2;
+      return weight * Erfc.value((mean - value) / (deviation * Math.sqrt(2))) / 2;
+    }
+
+    /** End of the interval that leaves 2.5 % below it. */
+    double low() {
+      return mean - TAIL_DEVIATIONS * deviation;
+    }
+
+    /** End of the interval that leaves 2.5 % above it. */
+    double high() {
+      return mean + TAIL_DEVIATIONS * deviation;
     }
   }
 
@@ -66,8 +79,18 @@ record Mixture(List<Part> parts) {
     return quantile(0.5);
   }
 
-  /** Whether the interval lies within ±limit. */
+  /**
+   * Whether the interval lies within ±limit. Where the parts all say the same, so does the mixture,
+   * and its distribution is not worked out.
+   */
   boolean isWithin(double limit) {
+    if (parts.stream().allMatch(part -> part.low() >= -limit && part.high() <= limit)) {
+      return true;
+    }
+    if (parts.stream().allMatch(part -> part.low() < -limit)
+        || parts.stream().allMatch(part -> part.high() > limit)) {
+      return false;
+    }
     return below(-limit) <= TAIL && below(limit) >= 1 - TAIL;
   }
 

@@ -107,7 +107,10 @@ class TrendPropertiesTest {
     assertTrue(width(fine.slopePerWeek()) < width(rough.slopePerWeek()));
   }
 
-  /** Whatever one reading in ten says, the level moves by less than 5 degrees. */
+  /**
+   * Whatever one reading in ten says, the level moves by less than 5.5 degrees. The most, 5.43, is
+   * when the newest reads 132.5.
+   */
   @Property(tries = TRIES)
   void oneReadingInTenMovesTheLevelByLittle(
       @ForAll @IntRange(min = 0, max = 9) int at,
@@ -120,7 +123,7 @@ class TrendPropertiesTest {
     assertEquals(
         Trend.of(RangeSeries.of(others)).level().estimate(),
         Weekly.trend(spoilt).level().estimate(),
-        5);
+        5.5);
   }
 
   @Property(tries = TRIES)
