@@ -127,10 +127,19 @@ class ArchitectureTest {
                 "javax.xml..",
                 "org.xml.sax..")));
     allowed.put(
+        "clinic",
+        all(
+            JDK,
+            List.of(
+                "jakarta.inject..",
+                "org.eclipse.microprofile.config..",
+                "io.quarkus.runtime.configuration")));
+    allowed.put(
         "store",
         all(
             JDK,
             CDI,
+            ours("clinic"),
             List.of(
                 "java.security",
                 "java.sql",
@@ -146,7 +155,7 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("fhir", "store"),
+            ours("clinic", "fhir", "store"),
             List.of("org.hl7.fhir..", "ca.uhn.fhir.context..", "ca.uhn.fhir.parser..")));
     allowed.put(
         "application",
@@ -154,7 +163,7 @@ class ArchitectureTest {
             JDK,
             CDI,
             ours(CORE),
-            ours("access", "audit", "fhir", "report", "store"),
+            ours("access", "audit", "clinic", "fhir", "report", "store"),
             List.of(
                 "java.security", "org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..")));
     allowed.put(
@@ -162,7 +171,7 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("access", "application", "audit", "fhir"),
+            ours("access", "application", "audit", "clinic", "fhir"),
             List.of(
                 "java.security..",
                 "org.hl7.fhir..",
@@ -180,7 +189,7 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("application", "fhir", "http"),
+            ours("application", "clinic", "fhir", "http"),
             List.of(
                 "java.net.http",
                 "java.security",
@@ -203,7 +212,7 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("access", "http", "store"),
+            ours("access", "clinic", "http", "store"),
             List.of(
                 "java.security..",
                 "com.fasterxml.jackson..",

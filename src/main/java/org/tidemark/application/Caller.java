@@ -4,34 +4,44 @@ import java.util.Optional;
 import org.tidemark.access.Action;
 import org.tidemark.access.Grants;
 import org.tidemark.access.Reach;
+import org.tidemark.clinic.ActingClinic;
+import org.tidemark.clinic.Clinic;
 
 /**
- * On whose behalf a thread works. A thread that no request is bound to works for the service
- * itself, such as the daily sweep, and reaches everything.
+ * On whose behalf a thread works, and for which clinic. A thread that no request is bound to works
+ * for the service itself, such as the daily sweep, and reaches everything of the clinic that it has
+ * taken up, see {@link org.tidemark.clinic.ActingClinic}.
  */
 public final class Caller {
-  private static final Caller SERVICE = new Caller(Optional.empty());
+  private static final Caller SERVICE = new Caller(Optional.empty(), Optional.empty());
   private static final ThreadLocal<Caller> CURRENT = ThreadLocal.withInitial(() -> SERVICE);
 
   private final Optional<Grants> grants;
+  private final Optional<Clinic> clinic;
 
-  private Caller(Optional<Grants> grants) {
+  private Caller(Optional<Grants> grants, Optional<Clinic> clinic) {
     this.grants = grants;
+    this.clinic = clinic;
   }
 
   /** Anyone who reaches the port, where access is open. */
-  public static Caller anyone() {
-    return new Caller(Optional.empty());
+  public static Caller anyone(Clinic clinic) {
+    return new Caller(Optional.empty(), Optional.of(clinic));
   }
 
-  /** Someone with a token. */
-  public static Caller with(Grants grants) {
-    return new Caller(Optional.of(grants));
+  /** Someone with a token, which names the clinic. */
+  public static Caller with(Grants grants, Clinic clinic) {
+    return new Caller(Optional.of(grants), Optional.of(clinic));
   }
 
   /** Someone without a token, who reads no record. */
-  public static Caller nobody() {
-    return with(Grants.NONE);
+  public static Caller nobody(Clinic clinic) {
+    return with(Grants.NONE, clinic);
+  }
+
+  /** The clinic that is acted for. */
+  public Clinic clinic() {
+    return clinic.orElseThrow(() -> new IllegalStateException("the service has no clinic itself"));
   }
 
   /** For whom this thread works. */
@@ -60,7 +70,7 @@ public final class Caller {
     Caller before = CURRENT.get();
     CURRENT.set(this);
     try {
-      work.run();
+      ActingClinic.<E, F>during(clinic().id(), work::run);
     } finally {
       if (before == SERVICE) {
         CURRENT.remove();

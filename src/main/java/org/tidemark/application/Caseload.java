@@ -19,6 +19,7 @@ import org.hl7.fhir.r4.model.HumanName;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Reference;
 import org.tidemark.audit.Visit;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.decision.Decision;
 import org.tidemark.fhir.Matter;
 import org.tidemark.fhir.PlanText;
@@ -55,6 +56,7 @@ public class Caseload {
   private final Records records;
   private final Programmes programmes;
   private final ClinicClock clock;
+  private final Clinics clinics;
 
   Caseload(
       CaseloadStore store,
@@ -62,13 +64,15 @@ public class Caseload {
       Matters matters,
       Records records,
       Programmes programmes,
-      ClinicClock clock) {
+      ClinicClock clock,
+      Clinics clinics) {
     this.store = store;
     this.plans = plans;
     this.matters = matters;
     this.records = records;
     this.programmes = programmes;
     this.clock = clock;
+    this.clinics = clinics;
   }
 
   /**
@@ -257,6 +261,10 @@ public class Caseload {
 
   /** Lists the plans that an earlier version of the service has not listed. */
   void fill(@Observes @Priority(AFTER_DEFINITIONS) StartupEvent start) {
+    clinics.each(this::fill);
+  }
+
+  private void fill() {
     List<String> unlisted;
     do {
       unlisted =

@@ -8,7 +8,7 @@ import java.time.Duration;
 import java.time.OffsetDateTime;
 import java.time.ZoneId;
 import java.util.Date;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.decision.PlanState;
 import org.tidemark.fhir.Problem;
 
@@ -19,11 +19,11 @@ class ClinicClock {
   private static final Duration MOST_AHEAD = Duration.ofHours(24);
 
   private final Clock clock;
-  private final ZoneId zone;
+  private final Clinics clinics;
 
-  ClinicClock(Clock clock, @ConfigProperty(name = "tidemark.time-zone") ZoneId zone) {
+  ClinicClock(Clock clock, Clinics clinics) {
     this.clock = clock;
-    this.zone = zone;
+    this.clinics = clinics;
   }
 
   @Produces
@@ -33,11 +33,11 @@ class ClinicClock {
   }
 
   ZoneId zone() {
-    return zone;
+    return clinics.acting().zone();
   }
 
   OffsetDateTime now() {
-    return OffsetDateTime.now(clock.withZone(zone));
+    return OffsetDateTime.now(clock.withZone(zone()));
   }
 
   /**
@@ -50,7 +50,7 @@ class ClinicClock {
 
   /** A time that a client gave, in the clinic's zone. */
   OffsetDateTime at(Date date, String path) {
-    OffsetDateTime given = date.toInstant().atZone(zone).toOffsetDateTime();
+    OffsetDateTime given = date.toInstant().atZone(zone()).toOffsetDateTime();
     if (given.isAfter(now().plus(MOST_AHEAD))) {
       throw Problem.of(Problem.Kind.FUTURE_DATE, "The time lies more than 24 hours ahead.", path);
     }

@@ -15,12 +15,14 @@ import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Device;
 import org.hl7.fhir.r4.model.Organization;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.Codes;
 import org.tidemark.store.ShippedStore;
 
 /**
  * Loads what comes with the service at its start: the programmes, the profiles and codes, and the
- * service's own Device.
+ * service's own Device. Each clinic that is served has its own, so that it can retire one, and none
+ * refers to another's.
  */
 @ApplicationScoped
 class Definitions {
@@ -29,7 +31,7 @@ class Definitions {
   private final Programmes programmes;
   private final FhirContext context;
   private final String version;
-  private final String organisation;
+  private final Clinics clinics;
 
   Definitions(
       Records records,
@@ -37,22 +39,25 @@ class Definitions {
       Programmes programmes,
       FhirContext context,
       @ConfigProperty(name = "quarkus.application.version") String version,
-      @ConfigProperty(name = "tidemark.organisation") String organisation) {
+      Clinics clinics) {
     this.records = records;
     this.store = store;
     this.programmes = programmes;
     this.context = context;
     this.version = version;
-    this.organisation = organisation;
+    this.clinics = clinics;
   }
 
   void load(@Observes StartupEvent start) {
     // Types that are not served are for validators elsewhere.
     List<String> shipped =
         ShippedFiles.read(Stream.concat(Types.WRITTEN.stream(), Types.PUBLISHED.stream()).toList());
-    // Several instances of the service that start at once take turns.
-    records.inTurn("Device/" + Issuing.ENGINE, () -> keepAll(shipped));
-    programmes.readNew();
+    clinics.each(
+        () -> {
+          // Several instances of the service that start at once take turns.
+          records.inTurn("Device/" + Issuing.ENGINE, () -> keepAll(shipped));
+          programmes.readNew();
+        });
   }
 
   private void keepAll(List<String> shipped) {
@@ -120,6 +125,7 @@ class Definitions {
   }
 
   private Organization organisation() {
+    String organisation = clinics.acting().organisation();
     Organization clinic = new Organization();
     clinic.setId("Organization/" + Issuing.ORGANISATION);
     clinic.setActive(true).setName(organisation);

@@ -10,6 +10,7 @@ import java.util.Optional;
 import java.util.Set;
 import java.util.concurrent.locks.LockSupport;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.store.ExportStore;
 import org.tidemark.store.ExportStore.File;
 import org.tidemark.store.ExportStore.Job;
@@ -48,6 +49,7 @@ public class Dividing {
   private final Exports exports;
   private final Stopping stopping;
   private final Clock clock;
+  private final Clinics clinics;
   private final int fileRecords;
 
   Dividing(
@@ -56,12 +58,14 @@ public class Dividing {
       Exports exports,
       Stopping stopping,
       Clock clock,
+      Clinics clinics,
       @ConfigProperty(name = "tidemark.export.file-records") int fileRecords) {
     this.store = store;
     this.resources = resources;
     this.exports = exports;
     this.stopping = stopping;
     this.clock = clock;
+    this.clinics = clinics;
     this.fileRecords = fileRecords;
   }
 
@@ -70,13 +74,35 @@ public class Dividing {
       every = "{tidemark.export.every}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void divide() {
+    clinics.each(this::forget);
+    clinics.inTurns(this::next);
+  }
+
+  private void forget() {
+    attempt(
+        () ->
+            QuarkusTransaction.requiringNew()
+                .run(() -> store.ended(clock.millis()).forEach(store::drop)));
+  }
+
+  /** Divides one export, and says whether there was one. */
+  private boolean next() {
+    if (stopping.begun()) {
+      return false;
+    }
+    boolean[] any = new boolean[1];
+    attempt(
+        () -> {
+          Optional<Job> next = claim();
+          next.ifPresent(this::divide);
+          any[0] = next.isPresent();
+        });
+    return any[0];
+  }
+
+  private void attempt(Runnable work) {
     try {
-      QuarkusTransaction.requiringNew().run(() -> store.ended(clock.millis()).forEach(store::drop));
-      Optional<Job> next = claim();
-      while (next.isPresent() && !stopping.begun()) {
-        divide(next.get());
-        next = claim();
-      }
+      work.run();
     } catch (LostRace cancelled) {
       // Nothing is left to do for it; the next round looks for others.
     } catch (RuntimeException failed) {

@@ -3,7 +3,7 @@ package org.tidemark.application;
 import ca.uhn.fhir.context.FhirContext;
 import jakarta.enterprise.inject.Produces;
 import jakarta.inject.Singleton;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.BodyCheck;
 import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.References;
@@ -20,8 +20,8 @@ class FhirBeans {
 
   @Produces
   @Singleton
-  References references(@ConfigProperty(name = "tidemark.base-url") String base) {
-    return new References(base);
+  References references(Clinics clinics) {
+    return new References(() -> clinics.acting().base());
   }
 
   @Produces

@@ -5,10 +5,10 @@ import java.util.Comparator;
 import java.util.List;
 import java.util.Locale;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Patient.PatientCommunicationComponent;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.PlanIdentity;
 import org.tidemark.fhir.Texts;
 
@@ -19,20 +19,21 @@ public class Languages {
 
   private final Records records;
   private final Programmes programmes;
-  private final Locale clinic;
+  private final Clinics clinics;
 
-  Languages(
-      Records records,
-      Programmes programmes,
-      @ConfigProperty(name = "tidemark.language") Locale clinic) {
+  Languages(Records records, Programmes programmes, Clinics clinics) {
     this.records = records;
     this.programmes = programmes;
-    this.clinic = clinic;
+    this.clinics = clinics;
+  }
+
+  private Locale clinic() {
+    return clinics.acting().language();
   }
 
   /** The language of the clinic, for what only clinicians read. */
   Texts texts() {
-    return Texts.of(clinic);
+    return Texts.of(clinic());
   }
 
   /** A plan in the language of the person: what they prefer of {@code Patient.communication}. */
@@ -42,7 +43,7 @@ public class Languages {
 
   /** A plan in the language of the clinic. */
   PlanIdentity forClinic(RunningPlan plan) {
-    return in(clinic, plan);
+    return in(clinic(), plan);
   }
 
   /** A plan in a language. */
@@ -59,7 +60,7 @@ public class Languages {
 
   /** The first language of some that there are texts in; the clinic's when there is none. */
   public Locale firstOf(List<Locale> wanted) {
-    return Texts.firstSpoken(wanted).orElse(clinic);
+    return Texts.firstSpoken(wanted).orElseGet(this::clinic);
   }
 
   private Locale ofPerson(String subject) {
@@ -67,8 +68,8 @@ public class Languages {
         ? records
             .find(Patient.class, subject.substring(PATIENT.length()))
             .map(patient -> firstOf(spoken(patient)))
-            .orElse(clinic)
-        : clinic;
+            .orElseGet(this::clinic)
+        : clinic();
   }
 
   private static List<Locale> spoken(Patient patient) {

@@ -14,6 +14,7 @@ import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.DocumentReference;
 import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
 import org.jboss.logging.Logger;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.PaperWriter;
 import org.tidemark.fhir.PlanIdentity;
 import org.tidemark.store.PaperStore;
@@ -47,6 +48,7 @@ public class PaperFiling {
   private final Records records;
   private final Stopping stopping;
   private final Clock clock;
+  private final Clinics clinics;
 
   PaperFiling(
       PaperStore store,
@@ -55,7 +57,8 @@ public class PaperFiling {
       Languages languages,
       Records records,
       Stopping stopping,
-      Clock clock) {
+      Clock clock,
+      Clinics clinics) {
     this.stopping = stopping;
     this.store = store;
     this.book = book;
@@ -63,15 +66,24 @@ public class PaperFiling {
     this.languages = languages;
     this.records = records;
     this.clock = clock;
+    this.clinics = clinics;
   }
 
-  /** Makes the papers of the plans that are marked; several instances share them. */
+  /** Makes the papers of the plans that are marked, in turns; several instances share them. */
   @Scheduled(
       every = "{tidemark.papers-every}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void file() {
+    clinics.inTurns(this::next);
+  }
+
+  /** Makes the papers of one plan, and says whether there was one. */
+  private boolean next() {
+    if (stopping.begun()) {
+      return false;
+    }
     Optional<PaperStore.Due> due = claim();
-    while (due.isPresent() && !stopping.begun()) {
+    if (due.isPresent()) {
       long began = System.nanoTime();
       try {
         file(due.get());
@@ -79,8 +91,8 @@ public class PaperFiling {
         stopping.log(failed);
       }
       LockSupport.parkNanos(REST * (System.nanoTime() - began));
-      due = stopping.begun() ? Optional.empty() : claim();
     }
+    return due.isPresent();
   }
 
   private Optional<PaperStore.Due> claim() {

@@ -19,6 +19,7 @@ import org.hl7.fhir.r4.model.MetadataResource;
 import org.hl7.fhir.r4.model.PlanDefinition;
 import org.hl7.fhir.r4.model.Questionnaire;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.clinic.ActingClinic;
 import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.FormReader;
 import org.tidemark.fhir.Measures;
@@ -35,11 +36,24 @@ public class Programmes {
   private final Records records;
   private final ResourceStore store;
   private final TransactionSynchronizationRegistry transactions;
-  private final Map<String, Served> read = new ConcurrentHashMap<>();
-  private final Map<String, Programme> translated = new ConcurrentHashMap<>();
+  private final Map<String, Known> clinics = new ConcurrentHashMap<>();
 
-  /** What is stored, as of when it was last read whole. */
-  private volatile String seen = "";
+  /** What has been read of a clinic's programmes. */
+  private static final class Known {
+    private final Map<String, Served> read = new ConcurrentHashMap<>();
+    private final Map<String, Programme> translated = new ConcurrentHashMap<>();
+
+    /** What is stored, as of when it was last read whole. */
+    private volatile String seen = "";
+  }
+
+  private Known known() {
+    return clinics.computeIfAbsent(ActingClinic.current(), unread -> new Known());
+  }
+
+  private Map<String, Served> read() {
+    return known().read;
+  }
 
   Programmes(
       Records records, ResourceStore store, TransactionSynchronizationRegistry transactions) {
@@ -65,7 +79,7 @@ public class Programmes {
   Optional<Served> find(String url, Optional<String> version) {
     return definition(url, version)
         .filter(found -> found.getStatus() == PublicationStatus.ACTIVE)
-        .map(found -> read.computeIfAbsent(canonical(found), unread -> read(found)));
+        .map(found -> read().computeIfAbsent(canonical(found), unread -> read(found)));
   }
 
   /** The programme of a plan that is running. */
@@ -76,19 +90,21 @@ public class Programmes {
   /** A programme that a plan follows, with the texts that are translated in a language. */
   Programme in(Locale language, Programme programme) {
     String canonical = programme.id().canonical();
-    return translated.computeIfAbsent(
-        canonical + "#" + language.getLanguage(),
-        unread -> read(stored(canonical), resource -> Translations.into(language, resource)));
+    return known()
+        .translated
+        .computeIfAbsent(
+            canonical + "#" + language.getLanguage(),
+            unread -> read(stored(canonical), resource -> Translations.into(language, resource)));
   }
 
   /** The programme of a plan that is running, with its codes. A version in use never changes. */
   Served served(String canonical) {
-    Served known = read.get(canonical);
+    Served known = read().get(canonical);
     if (known != null) {
       return known;
     }
     Served served = read(stored(canonical));
-    read.put(canonical, served);
+    read().put(canonical, served);
     return served;
   }
 
@@ -151,7 +167,7 @@ public class Programmes {
   public ReadingMap readings() {
     readNew();
     return new ReadingMap(
-        read.values().stream()
+        read().values().stream()
             .flatMap(served -> served.readings().entries().stream())
             .distinct()
             .toList());
@@ -160,7 +176,7 @@ public class Programmes {
   /** The units of the measures that the programmes set or limit. */
   Measures measures() {
     readNew();
-    return Measures.of(read.values().stream().map(Served::programme).toList());
+    return Measures.of(read().values().stream().map(Served::programme).toList());
   }
 
   /**
@@ -177,6 +193,7 @@ public class Programmes {
 
   /** Serves a programme from now on, but not if the transaction that brings it fails. */
   private void serveIfStored(String canonical, Served served) {
+    Map<String, Served> read = read();
     if (read.putIfAbsent(canonical, served) != null) {
       return;
     }
@@ -257,13 +274,15 @@ public class Programmes {
     QuarkusTransaction.joiningExisting()
         .run(
             () -> {
+              Known known = known();
               String stored = store.stateOf("PlanDefinition");
-              if (!stored.equals(seen)) {
+              if (!stored.equals(known.seen)) {
                 records.list(PlanDefinition.class, Map.of("status", "active")).stream()
                     .filter(Programmes::isProgramme)
                     .forEach(
-                        found -> read.computeIfAbsent(canonical(found), unread -> read(found)));
-                seen = stored;
+                        found ->
+                            known.read.computeIfAbsent(canonical(found), unread -> read(found)));
+                known.seen = stored;
               }
             });
   }

@@ -10,12 +10,15 @@ import java.util.ArrayList;
 import java.util.Date;
 import java.util.List;
 import java.util.Optional;
+import java.util.concurrent.atomic.AtomicInteger;
 import java.util.stream.Stream;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.Task;
 import org.jboss.logging.Logger;
 import org.tidemark.application.Matters.Due;
+import org.tidemark.clinic.ActingClinic;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.Matter;
 import org.tidemark.store.LostRace;
 import org.tidemark.store.SweepStore;
@@ -40,6 +43,7 @@ public class Sweep {
   private final Records records;
   private final Languages languages;
   private final ClinicClock clock;
+  private final Clinics clinics;
   private final int silenceDays;
   private final int overdueDays;
 
@@ -51,6 +55,7 @@ public class Sweep {
       Records records,
       Languages languages,
       ClinicClock clock,
+      Clinics clinics,
       @ConfigProperty(name = "tidemark.sweep.silence-days") int silenceDays,
       @ConfigProperty(name = "tidemark.sweep.overdue-days") int overdueDays) {
     this.shares = shares;
@@ -60,6 +65,7 @@ public class Sweep {
     this.records = records;
     this.languages = languages;
     this.clock = clock;
+    this.clinics = clinics;
     this.silenceDays = silenceDays;
     this.overdueDays = overdueDays;
   }
@@ -71,10 +77,14 @@ public class Sweep {
       timeZone = "{tidemark.time-zone}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   void daily() {
-    OffsetDateTime now = clock.now();
-    list(() -> shares.begin(now.atZoneSameInstant(clock.zone()).toLocalDate()));
-    int raised = shareOf(now);
-    LOG.infof("The daily sweep has raised %d matters.", raised);
+    clinics.each(
+        () -> {
+          OffsetDateTime now = clock.now();
+          list(() -> shares.begin(now.toLocalDate()));
+          LOG.infof(
+              "The daily sweep has raised %d matters of the clinic %s.",
+              shareOf(now), ActingClinic.current());
+        });
   }
 
   /** Whoever lists plans at the same moment lists the same. */
@@ -89,14 +99,19 @@ public class Sweep {
   }
 
   /**
-   * Sweeps all plans as of a time.
+   * Sweeps all plans of all clinics as of a time.
    *
    * @param now the time
    * @return how many matters it raised
    */
   public int run(OffsetDateTime now) {
-    list(shares::listAll);
-    return shareOf(now);
+    AtomicInteger raised = new AtomicInteger();
+    clinics.each(
+        () -> {
+          list(shares::listAll);
+          raised.addAndGet(shareOf(now));
+        });
+    return raised.get();
   }
 
   /** Takes some plans after the other, until none is left that nobody has taken. */

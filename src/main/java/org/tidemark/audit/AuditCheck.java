@@ -10,7 +10,7 @@ import org.tidemark.store.AuditLink;
 import org.tidemark.store.AuditQuery;
 import org.tidemark.store.AuditStore;
 
-/** Goes through the whole chain. */
+/** Goes through the whole chain of the clinic that is acted for. */
 @ApplicationScoped
 public class AuditCheck {
   private static final int AT_ONCE = 2000;

@@ -10,11 +10,14 @@ import java.io.UncheckedIOException;
 import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import org.tidemark.clinic.ActingClinic;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.store.AuditLink;
 
 /**
- * The commands {@code audit check}, which ends with 1 where the chain is broken, and {@code audit
- * export FILE}, which writes the trail as AuditEvents, one a line (NDJSON).
+ * The commands {@code audit check}, which ends with 1 where the chain of a clinic is broken, and
+ * {@code audit export FILE [--clinic CLINIC]}, which writes the trail of one as AuditEvents, one a
+ * line (NDJSON).
  */
 public final class AuditCommand implements QuarkusApplication {
   private static final int USAGE = 2;
@@ -22,6 +25,7 @@ public final class AuditCommand implements QuarkusApplication {
 
   @Inject AuditTrail trail;
   @Inject AuditCheck check;
+  @Inject Clinics clinics;
   @Inject AuditEventWriter writer;
   @Inject FhirContext context;
 
@@ -44,18 +48,33 @@ public final class AuditCommand implements QuarkusApplication {
   @Override
   public int run(String... args) {
     if (args.length == 1 && args[0].equals("check")) {
-      trail.catchUp();
-      return check();
+      trail.catchUpAll();
+      return clinics.all().stream()
+          .mapToInt(clinic -> ActingClinic.call(clinic.id(), this::checkOne))
+          .max()
+          .orElseThrow();
     }
-    if (args.length == 2 && args[0].equals("export")) {
-      trail.catchUp();
-      return export(Path.of(args[1]));
+    boolean named = args.length == 2 + 2 && args[2].equals("--clinic");
+    if ((args.length == 2 || named) && args[0].equals("export")) {
+      return export(Path.of(args[1]), named ? args[2 + 1] : clinics.home().id());
     }
-    out.println("audit check, or audit export FILE");
+    out.println("audit check, or audit export FILE [--clinic CLINIC]");
     return USAGE;
   }
 
-  private int check() {
+  private int export(Path file, String clinic) {
+    if (clinics.find(clinic).isEmpty()) {
+      out.println("The clinic '" + clinic + "' is not served here.");
+      return USAGE;
+    }
+    trail.catchUpAll();
+    return ActingClinic.call(clinic, () -> export(file));
+  }
+
+  private int checkOne() {
+    if (clinics.all().size() > 1) {
+      out.print("The clinic " + ActingClinic.current() + ": ");
+    }
     AuditCheck.Result result = check.run();
     if (result.broken().isPresent()) {
       out.println(

@@ -5,7 +5,6 @@ import java.net.URI;
 import java.nio.charset.StandardCharsets;
 import java.util.Date;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.AuditEvent;
 import org.hl7.fhir.r4.model.AuditEvent.AuditEventAction;
 import org.hl7.fhir.r4.model.AuditEvent.AuditEventAgentComponent;
@@ -15,6 +14,7 @@ import org.hl7.fhir.r4.model.AuditEvent.AuditEventOutcome;
 import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.Reference;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.References;
 import org.tidemark.store.AuditEntry;
 import org.tidemark.store.AuditLink;
@@ -55,12 +55,11 @@ public class AuditEventWriter {
   private static final Coding QUERY_ROLE = role("24", "Query");
 
   private final References references;
-  private final String organisation;
+  private final Clinics clinics;
 
-  AuditEventWriter(
-      References references, @ConfigProperty(name = "tidemark.organisation") String organisation) {
+  AuditEventWriter(References references, Clinics clinics) {
     this.references = references;
-    this.organisation = organisation;
+    this.clinics = clinics;
   }
 
   /** Who is the source of what flows, by the patterns. */
@@ -103,7 +102,7 @@ public class AuditEventWriter {
     addAgents(event, interaction, entry);
     event
         .getSource()
-        .setObserver(new Reference().setDisplay(organisation))
+        .setObserver(new Reference().setDisplay(clinics.acting().organisation()))
         .addType(new Coding(TERMINOLOGY + "security-source-type", "4", "Application Server"));
     addEntities(event, entry);
     return event;

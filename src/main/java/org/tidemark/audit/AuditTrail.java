@@ -8,19 +8,23 @@ import jakarta.enterprise.event.Observes;
 import java.time.Clock;
 import java.time.Duration;
 import java.util.ArrayList;
+import java.util.HashMap;
 import java.util.List;
+import java.util.Map;
 import java.util.concurrent.ArrayBlockingQueue;
 import java.util.concurrent.BlockingQueue;
 import java.util.concurrent.CountDownLatch;
 import java.util.concurrent.TimeUnit;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.jboss.logging.Logger;
+import org.tidemark.clinic.ActingClinic;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.store.AuditEntry;
 import org.tidemark.store.AuditStore;
 import org.tidemark.store.LostRace;
 
 /**
- * Keeps what requests did.
+ * Keeps what requests did, in a trail for each clinic.
  *
  * <p>What a transaction of a request did is kept by that transaction ({@link #keep}): it is audited
  * if and only if it happened. What only looked, and what was refused, waits in a queue until a
@@ -32,7 +36,7 @@ import org.tidemark.store.LostRace;
 public class AuditTrail {
   private static final Logger LOG = Logger.getLogger(AuditTrail.class);
 
-  /** How many entries may wait. */
+  /** How many entries of a clinic may wait. */
   private static final int QUEUED = 8192;
 
   /** So many are chained in one transaction. */
@@ -47,18 +51,25 @@ public class AuditTrail {
   private final Clock clock;
   private final boolean on;
   private final int retentionDays;
-  private final BlockingQueue<AuditEntry> queue = new ArrayBlockingQueue<>(QUEUED);
+  private final Clinics clinics;
+  private final Map<String, Lane> lanes = new HashMap<>();
   private final CountDownLatch stopping = new CountDownLatch(1);
   private final Thread worker = new Thread(this::work, "audit");
 
-  /** What was taken from the queue and is not in the database yet. Guarded by this object. */
-  private final List<AuditEntry> taken = new ArrayList<>();
-
   private long nextRemovalMs;
+
+  /** What waits to go into the trail of one clinic. */
+  private static final class Lane {
+    private final BlockingQueue<AuditEntry> queue = new ArrayBlockingQueue<>(QUEUED);
+
+    /** What was taken from the queue and is not in the database yet. Guarded by the lane. */
+    private final List<AuditEntry> taken = new ArrayList<>();
+  }
 
   AuditTrail(
       AuditStore store,
       Clock clock,
+      Clinics clinics,
       @ConfigProperty(name = "tidemark.audit") String setting,
       @ConfigProperty(name = "tidemark.audit.retention-days") int retentionDays) {
     if (!setting.equals("on") && !setting.equals("off")) {
@@ -66,6 +77,8 @@ public class AuditTrail {
     }
     this.store = store;
     this.clock = clock;
+    this.clinics = clinics;
+    clinics.all().forEach(clinic -> lanes.put(clinic.id(), new Lane()));
     this.on = setting.equals("on");
     this.retentionDays = retentionDays;
   }
@@ -83,7 +96,7 @@ public class AuditTrail {
     if (on) {
       stopping.countDown();
       worker.join();
-      catchUp();
+      catchUpAll();
     }
   }
 
@@ -123,18 +136,23 @@ public class AuditTrail {
   public void end(Visit visit, int status) {
     for (AuditEntry entry : visit.rest(status)) {
       try {
-        queue.put(entry);
+        lanes.get(visit.clinic()).queue.put(entry);
       } catch (InterruptedException e) {
         Thread.currentThread().interrupt();
         throw new IllegalStateException("interrupted before the request was audited", e);
       }
     }
     if (stopping.getCount() == 0) {
-      catchUp();
+      ActingClinic.during(visit.clinic(), this::catchUp);
     }
   }
 
-  /** Returns when all that has been taken before is in the chain. */
+  /** Returns when all that has been taken before is in the chains. */
+  public void catchUpAll() {
+    clinics.each(this::catchUp);
+  }
+
+  /** Returns when all of the acting clinic that has been taken before is in its chain. */
   public void catchUp() {
     for (boolean more = true; more; ) {
       try {
@@ -159,25 +177,33 @@ public class AuditTrail {
 
   /** What could not be written is written with the next pass. */
   private void pass() {
+    clinics.each(() -> attempt(this::catchUp));
+    attempt(this::removeOld);
+  }
+
+  private static void attempt(Runnable work) {
     try {
-      catchUp();
-      removeOld();
+      work.run();
     } catch (RuntimeException e) {
       LOG.errorf("the audit trail cannot be written: %s", e.getClass().getName());
     }
   }
 
   /** Chains a part of what waits, and says whether there may be more. */
-  private synchronized boolean chain() {
-    queue.drainTo(taken, AT_ONCE - taken.size());
-    boolean idle = taken.isEmpty() && !QuarkusTransaction.requiringNew().call(store::isWaiting);
-    if (idle) {
-      return false;
+  private boolean chain() {
+    Lane lane = lanes.get(ActingClinic.current());
+    synchronized (lane) {
+      List<AuditEntry> taken = lane.taken;
+      lane.queue.drainTo(taken, AT_ONCE - taken.size());
+      boolean idle = taken.isEmpty() && !QuarkusTransaction.requiringNew().call(store::isWaiting);
+      if (idle) {
+        return false;
+      }
+      int waiting = QuarkusTransaction.requiringNew().call(() -> store.chain(taken, AT_ONCE));
+      boolean more = waiting == AT_ONCE || taken.size() == AT_ONCE;
+      taken.clear();
+      return more;
     }
-    int waiting = QuarkusTransaction.requiringNew().call(() -> store.chain(taken, AT_ONCE));
-    boolean more = waiting == AT_ONCE || taken.size() == AT_ONCE;
-    taken.clear();
-    return more;
   }
 
   /** Removes what is older than it must be, and notes that. */
@@ -187,11 +213,11 @@ public class AuditTrail {
       return;
     }
     nextRemovalMs = now + BETWEEN_REMOVALS.toMillis();
-    removeBefore(now - Duration.ofDays(retentionDays).toMillis());
+    clinics.each(() -> removeBefore(now - Duration.ofDays(retentionDays).toMillis()));
   }
 
   /**
-   * Removes entries whose time is over, and notes that.
+   * Removes entries of the acting clinic whose time is over, and notes that.
    *
    * @param beforeMs those recorded before, ms since 1970 UTC
    */

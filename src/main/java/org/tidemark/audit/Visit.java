@@ -32,6 +32,7 @@ public final class Visit {
   private final Clock clock;
   private final List<AuditEntry> noted = new ArrayList<>();
   private final Set<String> people = new LinkedHashSet<>();
+  private String clinic;
   private String client = "";
   private String user = "";
   private String asked;
@@ -43,9 +44,11 @@ public final class Visit {
    * @param call what it asks for
    * @param address from where it came
    * @param requestId its id
+   * @param clinic the clinic whose trail it goes to as long as it is not known for which it is
    */
-  public Visit(Call call, String address, String requestId, Clock clock) {
+  public Visit(Call call, String address, String requestId, String clinic, Clock clock) {
     this.call = call;
+    this.clinic = clinic;
     this.address = address;
     this.requestId = requestId;
     this.clock = clock;
@@ -71,6 +74,16 @@ public final class Visit {
     } finally {
       CURRENT.remove();
     }
+  }
+
+  /** Says for which clinic it is. */
+  public void at(String known) {
+    clinic = known;
+  }
+
+  /** The clinic whose trail it goes to. */
+  String clinic() {
+    return clinic;
   }
 
   /**

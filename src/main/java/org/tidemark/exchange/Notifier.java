@@ -19,6 +19,7 @@ import org.tidemark.application.EndpointGuard;
 import org.tidemark.application.Notifications;
 import org.tidemark.application.Notifications.Sending;
 import org.tidemark.application.Stopping;
+import org.tidemark.clinic.Clinics;
 
 /**
  * Sends notifications. Several senders work at once, in this process and in others; each takes one
@@ -33,6 +34,7 @@ public class Notifier {
   private final Notifications notifications;
   private final EndpointGuard guard;
   private final Stopping stopping;
+  private final Clinics clinics;
   private final Duration keep;
   private final HttpClient client =
       HttpClient.newBuilder()
@@ -53,10 +55,12 @@ public class Notifier {
       Notifications notifications,
       EndpointGuard guard,
       Stopping stopping,
+      Clinics clinics,
       @ConfigProperty(name = "tidemark.subscriptions.keep") Duration keep) {
     this.notifications = notifications;
     this.guard = guard;
     this.stopping = stopping;
+    this.clinics = clinics;
     this.keep = keep;
   }
 
@@ -71,7 +75,7 @@ public class Notifier {
   /** Forgets what was delivered long ago. */
   @Scheduled(every = "1h", delayed = "1m")
   void forget() {
-    notifications.forget(keep);
+    clinics.each(() -> notifications.forget(keep));
   }
 
   @PreDestroy
@@ -81,14 +85,18 @@ public class Notifier {
 
   /** Sends whatever is due now. */
   public void send() {
+    clinics.inTurns(this::next);
+  }
+
+  /** Sends one thing, and says whether there was one. */
+  private boolean next() {
     try {
-      Optional<Sending> next = notifications.next();
-      while (next.isPresent() && !stopping.begun()) {
-        send(next.get());
-        next = notifications.next();
-      }
+      Optional<Sending> next = stopping.begun() ? Optional.empty() : notifications.next();
+      next.ifPresent(this::send);
+      return next.isPresent();
     } catch (RuntimeException failed) {
       stopping.log(failed);
+      return false;
     }
   }
 

@@ -8,7 +8,8 @@ import java.nio.file.Files;
 import java.nio.file.Path;
 import java.nio.file.StandardOpenOption;
 import java.nio.file.attribute.PosixFilePermissions;
-import java.util.Optional;
+import java.util.HashMap;
+import java.util.Map;
 import java.util.UUID;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.jose4j.jwk.EcJwkGenerator;
@@ -17,36 +18,48 @@ import org.jose4j.jwk.JsonWebKey.OutputControlLevel;
 import org.jose4j.jwk.PublicJsonWebKey;
 import org.jose4j.keys.EllipticCurves;
 import org.jose4j.lang.JoseException;
+import org.tidemark.clinic.Clinic;
+import org.tidemark.clinic.Clinics;
 
 /**
- * The key that the clinic signs documents with: a private JSON Web Key (RFC 7517) in a file. Where
- * the clinic names none, one for ECDSA on P-256 is made when it is first needed, in the folder of
+ * The key that a clinic signs documents with: a private JSON Web Key (RFC 7517) in a file. Where
+ * none is named for it, one for ECDSA on P-256 is made when it is first needed, in the folder of
  * the data, readable by its owner alone.
  */
 @ApplicationScoped
 class SigningKey {
-  private static final String OWN = "handover-key.json";
+  private static final String OWN = "handover-key";
 
-  private final Path file;
-  private PublicJsonWebKey key;
+  private final Clinics clinics;
+  private final Path data;
+  private final Map<String, PublicJsonWebKey> keys = new HashMap<>();
 
-  SigningKey(
-      @ConfigProperty(name = "tidemark.handover.key") Optional<Path> file,
-      @ConfigProperty(name = "tidemark.data") Path data) {
-    this.file = file.orElse(data.resolve(OWN));
+  SigningKey(Clinics clinics, @ConfigProperty(name = "tidemark.data") Path data) {
+    this.clinics = clinics;
+    this.data = data;
   }
 
+  /** The key of the clinic that this thread works for. */
   synchronized PublicJsonWebKey get() {
-    if (key == null) {
-      key = read();
-    }
-    return key;
+    Clinic clinic = clinics.acting();
+    return keys.computeIfAbsent(clinic.id(), unread -> read(file(clinic)));
   }
 
-  private PublicJsonWebKey read() {
+  private Path file(Clinic clinic) {
+    return clinic
+        .handoverKey()
+        .orElseGet(
+            () ->
+                data.resolve(
+                    clinic.equals(clinics.home())
+                        ? OWN + ".json"
+                        : OWN + "-" + clinic.id() + ".json"));
+  }
+
+  private static PublicJsonWebKey read(Path file) {
     try {
       if (!Files.exists(file)) {
-        make();
+        make(file);
       }
       PublicJsonWebKey read = PublicJsonWebKey.Factory.newPublicJwk(Files.readString(file));
       if (read.getPrivateKey() == null || read.getKeyId() == null) {
@@ -60,7 +73,7 @@ class SigningKey {
     }
   }
 
-  private void make() throws IOException, JoseException {
+  private static void make(Path file) throws IOException, JoseException {
     EllipticCurveJsonWebKey made = EcJwkGenerator.generateJwk(EllipticCurves.P256);
     made.setKeyId(UUID.randomUUID().toString());
     made.setUse("sig");
@@ -69,7 +82,7 @@ class SigningKey {
     Path whole =
         Files.createTempFile(
             file.toAbsolutePath().getParent(),
-            "handover-key",
+            OWN,
             ".new",
             PosixFilePermissions.asFileAttribute(PosixFilePermissions.fromString("rw-------")));
     Files.writeString(

@@ -5,29 +5,35 @@ import java.io.IOException;
 import java.io.UncheckedIOException;
 import java.nio.file.Files;
 import java.nio.file.Path;
-import java.util.LinkedHashMap;
+import java.util.HashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.jose4j.jwk.HttpsJwks;
 import org.jose4j.jwk.JsonWebKeySet;
 import org.jose4j.keys.resolvers.HttpsJwksVerificationKeyResolver;
 import org.jose4j.keys.resolvers.JwksVerificationKeyResolver;
 import org.jose4j.keys.resolvers.VerificationKeyResolver;
 import org.jose4j.lang.JoseException;
+import org.tidemark.clinic.Clinics;
 
 /**
- * The clinics whose documents are taken, each with where its public keys (a JSON Web Key Set) are:
- * an address, which is read when a key is needed that is not known, or a file.
+ * The clinics whose documents each clinic that is served takes, with where its public keys (a JSON
+ * Web Key Set) are: an address, which is read when a key is needed that is not known, or a file.
  */
 @ApplicationScoped
 class TrustedClinics {
-  private final Map<String, VerificationKeyResolver> keys = new LinkedHashMap<>();
+  private final Clinics clinics;
+  private final Map<String, Map<String, VerificationKeyResolver>> keys = new HashMap<>();
 
-  TrustedClinics(
-      @ConfigProperty(name = "tidemark.handover.trusted") Optional<List<String>> trusted) {
-    for (String clinic : trusted.orElse(List.of())) {
+  TrustedClinics(Clinics clinics) {
+    this.clinics = clinics;
+    clinics.all().forEach(one -> keys.put(one.id(), keys(one.trusted())));
+  }
+
+  private static Map<String, VerificationKeyResolver> keys(List<String> trusted) {
+    Map<String, VerificationKeyResolver> keys = new HashMap<>();
+    for (String clinic : trusted) {
       int bar = clinic.indexOf('|');
       if (bar < 1) {
         throw new IllegalStateException(
@@ -37,11 +43,12 @@ class TrustedClinics {
       keys.put(
           withoutSlash(clinic.substring(0, bar).strip()), at(clinic.substring(bar + 1).strip()));
     }
+    return keys;
   }
 
-  /** The keys of a clinic; empty when it is not trusted. */
+  /** The keys of another clinic; empty when the one that is acted for does not trust it. */
   Optional<VerificationKeyResolver> keysOf(String issuer) {
-    return Optional.ofNullable(keys.get(withoutSlash(issuer)));
+    return Optional.ofNullable(keys.get(clinics.acting().id()).get(withoutSlash(issuer)));
   }
 
   private static String withoutSlash(String address) {

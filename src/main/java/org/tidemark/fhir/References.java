@@ -1,5 +1,6 @@
 package org.tidemark.fhir;
 
+import java.util.function.Supplier;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 
@@ -16,7 +17,7 @@ public final class References {
       Pattern.compile(
           "((?:https?|HTTPS?)://.+/)?([A-Z][A-Za-z]{1,39})/([A-Za-z0-9\\-.]{1,64})(?:/_history/[A-Za-z0-9\\-.]{1,64})?");
 
-  private final String base;
+  private final Supplier<String> base;
 
   /**
    * References as seen from one server.
@@ -24,12 +25,21 @@ public final class References {
    * @param base the server's own base URL, with or without a slash at the end
    */
   public References(String base) {
-    this.base = base.endsWith("/") ? base : base + "/";
+    this(() -> base.endsWith("/") ? base : base + "/");
+  }
+
+  /**
+   * References as seen from one of the servers that this one is.
+   *
+   * @param base gives the base URL that counts at the moment, with a slash at the end
+   */
+  public References(Supplier<String> base) {
+    this.base = base;
   }
 
   /** Our own base URL, with a slash at the end. */
   public String base() {
-    return base;
+    return base.get();
   }
 
   /**
@@ -49,7 +59,7 @@ public final class References {
     }
     String prefix = literal.group(1);
     String local = literal.group(2) + "/" + literal.group(3);
-    return prefix == null || prefix.equals(base) ? local : prefix + local;
+    return prefix == null || prefix.equals(base()) ? local : prefix + local;
   }
 
   /**

@@ -14,7 +14,7 @@ import java.util.Collections;
 import java.util.List;
 import java.util.Objects;
 import java.util.Set;
-import java.util.function.BiConsumer;
+import java.util.function.Consumer;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 import org.jboss.logging.MDC;
@@ -24,13 +24,15 @@ import org.tidemark.application.Guard;
 import org.tidemark.audit.AuditTrail;
 import org.tidemark.audit.Call;
 import org.tidemark.audit.Visit;
+import org.tidemark.clinic.Clinic;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.Outcomes;
 import org.tidemark.fhir.Problem;
 
 /**
- * Asks for an access token, and binds what it grants to the request. What a FHIR request may do is
- * judged where records are read and written; the pages and cards show everyone, so that they need a
- * token that may see everyone.
+ * Asks for an access token, and binds what it grants, and the clinic that it is for, to the
+ * request. What a FHIR request may do is judged where records are read and written; the pages and
+ * cards show everyone, so that they need a token that may see everyone.
  */
 @WebFilter(filterName = "access", urlPatterns = "/*")
 public class AccessFilter extends HttpFilter {
@@ -54,6 +56,7 @@ public class AccessFilter extends HttpFilter {
   @Inject transient Guard guard;
   @Inject transient FhirContext context;
   @Inject transient AuditTrail trail;
+  @Inject transient Clinics clinics;
   @Inject transient Clock clock;
 
   /** Settings that are not safe end the start before a port is open. */
@@ -67,14 +70,21 @@ public class AccessFilter extends HttpFilter {
       HttpServletRequest request, HttpServletResponse response, FilterChain chain)
       throws IOException, ServletException {
     if (!trail.isOn()) {
-      serve(request, response, chain, (client, user) -> {});
+      serve(request, response, chain, caller -> {});
       return;
     }
-    Visit visit = new Visit(call(request), request.getRemoteAddr(), RequestIds.of(request), clock);
+    Visit visit =
+        new Visit(
+            call(request),
+            request.getRemoteAddr(),
+            RequestIds.of(request),
+            clinics.home().id(),
+            clock);
     AuditedResponse audited = new AuditedResponse(response, trail, visit, isFree(request));
     boolean served = false;
     try {
-      visit.<IOException, ServletException>during(() -> serve(request, audited, chain, visit::by));
+      visit.<IOException, ServletException>during(
+          () -> serve(request, audited, chain, caller -> name(caller, visit)));
       served = true;
     } finally {
       audited.end(served ? audited.getStatus() : HttpServletResponse.SC_INTERNAL_SERVER_ERROR);
@@ -94,11 +104,11 @@ public class AccessFilter extends HttpFilter {
       HttpServletRequest request,
       HttpServletResponse response,
       FilterChain chain,
-      BiConsumer<String, String> named)
+      Consumer<Caller> known)
       throws IOException, ServletException {
     try {
       Caller caller = caller(request);
-      caller.grants().ifPresent(grants -> name(grants, named));
+      known.accept(caller);
       caller.<IOException, ServletException>during(
           () -> {
             requireWhole(request);
@@ -109,18 +119,24 @@ public class AccessFilter extends HttpFilter {
     }
   }
 
-  private static void name(Grants grants, BiConsumer<String, String> named) {
-    Grants.Bearer bearer = grants.bearer();
-    named.accept(bearer.client(), grants.user().orElse(bearer.subject()));
+  private static void name(Caller caller, Visit visit) {
+    visit.at(caller.clinic().id());
+    caller
+        .grants()
+        .ifPresent(
+            grants -> {
+              Grants.Bearer bearer = grants.bearer();
+              visit.by(bearer.client(), grants.user().orElse(bearer.subject()));
+            });
   }
 
   private Caller caller(HttpServletRequest request) {
     if (!settings.smart()) {
-      return Caller.anyone();
+      return Caller.anyone(isFree(request) ? addressed(request) : clinics.home());
     }
     List<String> sent = Collections.list(request.getHeaders("Authorization"));
     if (isFree(request)) {
-      return Caller.nobody();
+      return Caller.nobody(addressed(request));
     }
     if (sent.isEmpty()) {
       throw Problem.of(
@@ -130,7 +146,14 @@ public class AccessFilter extends HttpFilter {
     if (sent.size() > 1 || !bearer.matches()) {
       throw AccessTokens.notGood();
     }
-    return Caller.with(tokens.verify(bearer.group(1)));
+    return tokens.verify(bearer.group(1));
+  }
+
+  /** Whose address was asked for what needs no token; the sandbox is that of the whole service. */
+  private Clinic addressed(HttpServletRequest request) {
+    return request.getServletPath().startsWith(SANDBOX)
+        ? clinics.home()
+        : clinics.reachedAt(request.getServerName(), request.getServerPort());
   }
 
   private boolean isFree(HttpServletRequest request) {

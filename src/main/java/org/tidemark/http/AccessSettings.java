@@ -9,6 +9,8 @@ import java.util.List;
 import java.util.Locale;
 import java.util.Optional;
 import org.eclipse.microprofile.config.Config;
+import org.tidemark.clinic.Clinic;
+import org.tidemark.clinic.Clinics;
 
 /**
  * Who is let in. Access is either open, and then only to whom is at the machine itself, or by the
@@ -23,19 +25,20 @@ public class AccessSettings {
   private static final String JWKS = "tidemark.smart.jwks";
   private static final String TOKEN_ENDPOINT = "tidemark.smart.token-endpoint";
   private static final String AUTHORIZATION_ENDPOINT = "tidemark.smart.authorization-endpoint";
+  private static final String CLINIC_CLAIM = "tidemark.smart.clinic-claim";
   private static final String BASE = "tidemark.base-url";
   private static final String HOST = "quarkus.http.host";
 
   private final Config config;
   private final boolean smart;
   private final boolean sandbox;
-  private final String base;
+  private final Clinics clinics;
 
-  AccessSettings(Config config) {
+  AccessSettings(Config config, Clinics clinics) {
+    this.clinics = clinics;
     this.config = config;
     this.smart = isSmart();
     this.sandbox = config.getOptionalValue(SANDBOX, Boolean.class).orElse(false);
-    this.base = find(BASE).orElseThrow(() -> missing(BASE)).replaceAll("/+$", "");
     check();
   }
 
@@ -81,6 +84,12 @@ public class AccessSettings {
       }
       requireSafe(find(JWKS).orElseThrow());
     }
+    if (smart && clinics.all().size() > 1 && clinicClaim().isEmpty()) {
+      throw new ConfigurationException(
+          "Several clinics are served (tidemark.clinics), and a token must say for which it is: set "
+              + CLINIC_CLAIM
+              + " to the name of the claim that does.");
+    }
   }
 
   private static ConfigurationException missing(String name) {
@@ -102,8 +111,14 @@ public class AccessSettings {
               + HOST
               + "=127.0.0.1.");
     }
+    if (behindNothing) {
+      clinics.all().forEach(clinic -> requireLoopback(why, audience(clinic)));
+    }
+  }
+
+  private static void requireLoopback(String why, String base) {
     String reached = Optional.ofNullable(URI.create(base).getHost()).orElse("");
-    if (behindNothing && !isLoopback(reached)) {
+    if (!isLoopback(reached)) {
       throw new ConfigurationException(
           why
               + " and the service is reached as "
@@ -147,9 +162,16 @@ public class AccessSettings {
     return sandbox;
   }
 
-  /** The base of the FHIR endpoint, for which tokens are issued, without a slash at the end. */
-  public String audience() {
-    return base;
+  /**
+   * The base of a clinic's endpoint, for which its tokens are issued, without a slash at the end.
+   */
+  public static String audience(Clinic clinic) {
+    return clinic.base().replaceAll("/+$", "");
+  }
+
+  /** The claim of a token that names its clinic; empty where one clinic is served. */
+  public Optional<String> clinicClaim() {
+    return find(CLINIC_CLAIM);
   }
 
   /** Who issues the tokens. */
@@ -173,6 +195,6 @@ public class AccessSettings {
   }
 
   private String own(String path) {
-    return URI.create(base).resolve("/auth" + path).toString();
+    return URI.create(clinics.home().base()).resolve("/auth" + path).toString();
   }
 }

@@ -24,9 +24,13 @@ import java.util.Collection;
 import java.util.Optional;
 import java.util.Set;
 import java.util.stream.Collectors;
+import java.util.stream.Stream;
 import org.eclipse.microprofile.jwt.JsonWebToken;
 import org.jboss.logging.Logger;
 import org.tidemark.access.Grants;
+import org.tidemark.application.Caller;
+import org.tidemark.clinic.Clinic;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.Problem;
 
 /**
@@ -53,13 +57,16 @@ class AccessTokens {
 
   private final AccessSettings settings;
   private final Instance<OwnIssuer> ownIssuer;
+  private final Clinics clinics;
   private final Clock clock;
   private final Cache<String, Verified> known =
       Caffeine.newBuilder().maximumSize(MOST_KNOWN).expireAfterWrite(KNOWN_FOR).build();
 
   private volatile Keys keys;
 
-  AccessTokens(AccessSettings settings, Instance<OwnIssuer> ownIssuer, Clock clock) {
+  AccessTokens(
+      AccessSettings settings, Instance<OwnIssuer> ownIssuer, Clinics clinics, Clock clock) {
+    this.clinics = clinics;
     this.settings = settings;
     this.ownIssuer = ownIssuer;
     this.clock = clock;
@@ -69,20 +76,21 @@ class AccessTokens {
    * What a good token says.
    *
    * @param grants what it grants
+   * @param clinic the clinic that it is for
    * @param expires when it expires, seconds since 1970 UTC
    */
-  record Verified(Grants grants, long expires) {}
+  record Verified(Grants grants, Clinic clinic, long expires) {}
 
   /** A parser with the keys that it was made with; the time tells whether a file has changed. */
   private record Keys(DefaultJWTParser parser, long changedMs) {}
 
   /**
-   * What a token grants.
+   * Who a token lets in, and to which clinic.
    *
    * @param token the token as it was sent
-   * @throws Problem when it is not good (401)
+   * @throws Problem when it is not good (401), or for no clinic that is served (403)
    */
-  Grants verify(String token) {
+  Caller verify(String token) {
     String hash = hash(token);
     Verified verified = known.getIfPresent(hash);
     if (verified == null) {
@@ -92,7 +100,7 @@ class AccessTokens {
     if (clock.instant().getEpochSecond() >= verified.expires() + SKEW_SECONDS) {
       throw notGood();
     }
-    return verified.grants();
+    return Caller.with(verified.grants(), verified.clinic());
   }
 
   private static String hash(String token) {
@@ -116,11 +124,38 @@ class AccessTokens {
       JsonWebToken read = parsed(token);
       return new Verified(
           Grants.of(scopes(read), text(read, "patient"), text(read, "fhirUser")).by(bearer(read)),
+          clinic(read),
           read.getExpirationTime());
     } catch (ParseException notTrusted) {
       LOG.debugf("An access token was refused: %s", notTrusted.getCause());
       throw notGood();
     }
+  }
+
+  /** The clinic that a token names; where no claim is set for that, the one that is served. */
+  private Clinic clinic(JsonWebToken token) {
+    Clinic clinic =
+        settings.clinicClaim().map(claim -> named(token, claim)).orElseGet(clinics::home);
+    if (token.getAudience().stream().noneMatch(own -> isOf(clinic, own))) {
+      throw notGood();
+    }
+    return clinic;
+  }
+
+  private Clinic named(JsonWebToken token, String claim) {
+    return text(token, claim)
+        .flatMap(clinics::find)
+        .orElseThrow(
+            () ->
+                Problem.of(
+                    Problem.Kind.FORBIDDEN,
+                    "The token is for no clinic that is served here: its claim '"
+                        + claim
+                        + "' must name one."));
+  }
+
+  private static boolean isOf(Clinic clinic, String audience) {
+    return (audience.endsWith("/") ? audience : audience + "/").equals(clinic.base());
   }
 
   private JsonWebToken parsed(String token) throws ParseException {
@@ -145,7 +180,11 @@ class AccessTokens {
     long changed = changedMs();
     JWTAuthContextInfo info = new JWTAuthContextInfo();
     info.setIssuedBy(settings.issuer());
-    info.setExpectedAudience(Set.of(settings.audience(), settings.audience() + "/"));
+    info.setExpectedAudience(
+        clinics.all().stream()
+            .map(AccessSettings::audience)
+            .flatMap(base -> Stream.of(base, base + "/"))
+            .collect(Collectors.toSet()));
     info.setSignatureAlgorithm(
         Set.of(
             SignatureAlgorithm.RS256,

@@ -2,7 +2,6 @@ package org.tidemark.http;
 
 import ca.uhn.fhir.context.FhirContext;
 import ca.uhn.fhir.rest.api.EncodingEnum;
-import ca.uhn.fhir.rest.server.HardcodedServerAddressStrategy;
 import ca.uhn.fhir.rest.server.IResourceProvider;
 import ca.uhn.fhir.rest.server.RestfulServer;
 import jakarta.enterprise.inject.Instance;
@@ -68,9 +67,7 @@ public class FhirServlet extends RestfulServer {
     setServerVersion(version);
     setImplementationDescription("Tidemark, care plans that follow the knee");
     setDefaultResponseEncoding(EncodingEnum.JSON);
-    String base = references.base();
-    setServerAddressStrategy(
-        new HardcodedServerAddressStrategy(base.substring(0, base.length() - 1)));
+    setServerAddressStrategy((context, request) -> base());
     Validations validations = new Validations(validating, bodyCheck);
     List<IResourceProvider> providers = new ArrayList<>();
     Types.WRITTEN.forEach(
@@ -102,7 +99,13 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new ReadAnswers());
     registerInterceptor(new PaperAnswers());
-    registerInterceptor(new OpenApiAnswers(this, records, base.substring(0, base.length() - 1)));
+    registerInterceptor(new OpenApiAnswers(this, records, this::base));
+  }
+
+  /** The base of the clinic that the request is for, without a slash at the end. */
+  private String base() {
+    String base = references.base();
+    return base.substring(0, base.length() - 1);
   }
 
   /** A document holds years of reports. */

@@ -15,6 +15,7 @@ import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
 import java.util.List;
 import java.util.Optional;
+import java.util.function.Supplier;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
@@ -33,14 +34,14 @@ public final class OpenApiAnswers {
 
   private final RestfulServer server;
   private final Records records;
-  private final String base;
+  private final Supplier<String> base;
 
   /**
    * @param server the server that is described
    * @param records where our OperationDefinitions are
-   * @param base where the server is reached
+   * @param base where the server is reached by the clinic that is acted for
    */
-  OpenApiAnswers(RestfulServer server, Records records, String base) {
+  OpenApiAnswers(RestfulServer server, Records records, Supplier<String> base) {
     this.server = server;
     this.records = records;
     this.base = base;
@@ -81,7 +82,7 @@ public final class OpenApiAnswers {
                             resource.getOperation().stream()
                                 .map(operation -> offered(resource, operation))))
             .toList();
-    return new OpenApiDocument(statement, operations, base).build();
+    return new OpenApiDocument(statement, operations, base.get()).build();
   }
 
   private OpenApiOperation ofSystem(CapabilityStatementRestResourceOperationComponent operation) {

@@ -1,9 +1,12 @@
 package org.tidemark.http;
 
+import ca.uhn.fhir.rest.annotation.Metadata;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.RestfulServer;
 import ca.uhn.fhir.rest.server.provider.ServerCapabilityStatementProvider;
+import jakarta.servlet.http.HttpServletRequest;
 import java.util.OptionalLong;
+import org.hl7.fhir.instance.model.api.IBaseConformance;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.instance.model.api.IIdType;
 import org.tidemark.application.Address;
@@ -21,6 +24,13 @@ final class OwnOperations extends ServerCapabilityStatementProvider {
   OwnOperations(RestfulServer server, Records records) {
     super(server);
     this.records = records;
+  }
+
+  /** Made anew for each request: it tells the address of the clinic that is asked. */
+  @Metadata(cacheMillis = 0)
+  @Override
+  public IBaseConformance getServerConformance(HttpServletRequest request, RequestDetails details) {
+    return super.getServerConformance(request, details);
   }
 
   @Override

@@ -8,7 +8,6 @@ import jakarta.servlet.http.HttpServletRequest;
 import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
 import java.time.LocalDate;
-import java.time.ZoneId;
 import java.util.Collections;
 import java.util.Comparator;
 import java.util.Date;
@@ -16,7 +15,6 @@ import java.util.List;
 import java.util.Locale;
 import java.util.Optional;
 import java.util.Set;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Annotation;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CarePlan.CarePlanStatus;
@@ -29,6 +27,7 @@ import org.tidemark.application.PlanDesk;
 import org.tidemark.application.PlanDesk.Desk;
 import org.tidemark.application.PlanViews;
 import org.tidemark.audit.Visit;
+import org.tidemark.clinic.Clinics;
 
 /**
  * The page {@code /plan/[id of the CarePlan]} for the clinician: what needs an answer, what is
@@ -47,9 +46,7 @@ public class PlanPage extends HttpServlet {
   @Inject transient PlanDesk desk;
   @Inject transient Languages languages;
 
-  @Inject
-  @ConfigProperty(name = "tidemark.time-zone")
-  transient ZoneId zone;
+  @Inject transient Clinics clinics;
 
   /** An exercise as the page shows it. */
   record Shown(
@@ -154,7 +151,7 @@ public class PlanPage extends HttpServlet {
   }
 
   private LocalDate local(Date date) {
-    return date.toInstant().atZone(zone).toLocalDate();
+    return date.toInstant().atZone(clinics.acting().zone()).toLocalDate();
   }
 
   private List<Noted> notes(List<Annotation> notes, PageText text) {

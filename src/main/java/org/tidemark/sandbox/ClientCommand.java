@@ -7,13 +7,20 @@ import java.io.PrintStream;
 import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import org.tidemark.clinic.Clinics;
 
-/** The command {@code client add ID JWKS-FILE SCOPES}: registers a client of the sandbox. */
+/**
+ * The command {@code client add ID JWKS-FILE SCOPES [--clinic CLINIC]}: registers a client of the
+ * sandbox, for the clinic that the service is set up for unless another is named.
+ */
 public final class ClientCommand implements QuarkusApplication {
   private static final int USAGE = 2;
   private static final int REFUSED = 1;
 
+  private static final int PARTS = 4;
+
   @Inject Clients clients;
+  @Inject Clinics clinics;
 
   private final PrintStream out = new PrintStream(System.out, true, StandardCharsets.UTF_8);
 
@@ -34,12 +41,19 @@ public final class ClientCommand implements QuarkusApplication {
 
   @Override
   public int run(String... args) {
-    if (args.length != 4 || !args[0].equals("add")) {
-      out.println("client add ID JWKS-FILE SCOPES, such as: client add ward ward.json system/*.rs");
+    boolean named = args.length == PARTS + 2 && args[PARTS].equals("--clinic");
+    if (!(args.length == PARTS || named) || !args[0].equals("add")) {
+      out.println(
+          "client add ID JWKS-FILE SCOPES [--clinic CLINIC], such as:"
+              + " client add ward ward.json system/*.rs");
       return USAGE;
     }
     try {
-      clients.register(args[1], Files.readString(Path.of(args[2])), args[3]);
+      clients.register(
+          args[1],
+          Files.readString(Path.of(args[2])),
+          args[3],
+          named ? args[PARTS + 1] : clinics.home().id());
     } catch (IOException e) {
       out.println("The file " + args[2] + " cannot be read.");
       return REFUSED;

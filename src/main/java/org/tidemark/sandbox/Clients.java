@@ -9,6 +9,7 @@ import java.time.Clock;
 import java.util.Base64;
 import java.util.List;
 import java.util.Optional;
+import java.util.function.Supplier;
 import org.jose4j.jwa.AlgorithmConstraints;
 import org.jose4j.jwk.JsonWebKey;
 import org.jose4j.jwk.JsonWebKeySet;
@@ -21,6 +22,9 @@ import org.jose4j.jwt.consumer.JwtContext;
 import org.jose4j.jwx.JsonWebStructure;
 import org.jose4j.lang.JoseException;
 import org.tidemark.access.Scope;
+import org.tidemark.clinic.ActingClinic;
+import org.tidemark.clinic.Clinic;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.http.AccessSettings;
 import org.tidemark.sandbox.TokenProblem.Kind;
 import org.tidemark.store.LostRace;
@@ -44,9 +48,11 @@ class Clients {
 
   private final SandboxStore store;
   private final AccessSettings settings;
+  private final Clinics clinics;
   private final Clock clock;
 
-  Clients(SandboxStore store, AccessSettings settings, Clock clock) {
+  Clients(SandboxStore store, AccessSettings settings, Clinics clinics, Clock clock) {
+    this.clinics = clinics;
     this.store = store;
     this.settings = settings;
     this.clock = clock;
@@ -56,25 +62,37 @@ class Clients {
    * A client that has shown who it is.
    *
    * @param scopes what it may ask for
+   * @param clinic the clinic that it gets tokens for
    */
-  record Known(String id, List<String> scopes) {}
+  record Known(String id, List<String> scopes, Clinic clinic) {}
 
   /**
    * Registers a client, or what it is from now on.
    *
    * @param jwks its public keys, each with a {@code kid}
    * @param scopes what it may ask for: scopes of {@code system/}, separated by spaces
+   * @param clinic the clinic that it gets tokens for
    * @throws IllegalArgumentException when something about it is wrong
    */
-  void register(String id, String jwks, String scopes) {
+  void register(String id, String jwks, String scopes, String clinic) {
     require(id.matches("[\\x21-\\x7e]{1," + LONGEST_ID + "}"), "The id is no word of ASCII.");
     for (String scope : scopes.split(" ")) {
       require(
           Scope.parse(scope).filter(s -> s.context() == Scope.Context.SYSTEM).isPresent(),
           "'" + scope + "' is no scope such as system/*.rs.");
     }
-    QuarkusTransaction.requiringNew()
-        .run(() -> store.register(id, new SandboxStore.Client(publicOnly(jwks), scopes)));
+    require(clinics.find(clinic).isPresent(), "The clinic '" + clinic + "' is not served here.");
+    SandboxStore.Client client = new SandboxStore.Client(publicOnly(jwks), scopes, clinic);
+    inSandbox(
+        () -> {
+          QuarkusTransaction.requiringNew().run(() -> store.register(id, client));
+          return clinic;
+        });
+  }
+
+  /** The sandbox's own rows belong to the clinic that the service is set up for. */
+  private <T> T inSandbox(Supplier<T> work) {
+    return ActingClinic.call(clinics.home().id(), work);
   }
 
   /** The keys without private parts, which are nobody's business. */
@@ -120,7 +138,11 @@ class Clients {
       SandboxStore.Client client = known(id).orElseThrow(() -> notKnown("is not registered"));
       JwtClaims claims = verified(assertion, id, key(client, read.getJoseObjects().get(0)));
       takeOnce(id, claims);
-      return new Known(id, List.of(client.scopes().split(" ")));
+      Clinic clinic =
+          clinics
+              .find(client.actsFor())
+              .orElseThrow(() -> notKnown("is of a clinic that is not served"));
+      return new Known(id, List.of(client.scopes().split(" ")), clinic);
     } catch (InvalidJwtException | MalformedClaimException e) {
       throw notKnown(
           "has sent an assertion that is not right: iss and sub are the client's id, aud is "
@@ -136,7 +158,7 @@ class Clients {
   private Optional<SandboxStore.Client> known(String id) {
     return id == null || id.length() > LONGEST_ID
         ? Optional.empty()
-        : QuarkusTransaction.requiringNew().call(() -> store.find(id));
+        : inSandbox(() -> QuarkusTransaction.requiringNew().call(() -> store.find(id)));
   }
 
   /** "The single key where the kid matches, and the kty is consistent with the algorithm." */
@@ -180,7 +202,14 @@ class Clients {
     }
     long until = claims.getExpirationTime().getValueInMillis() + SKEW_SECONDS * 1000L;
     try {
-      QuarkusTransaction.requiringNew().run(() -> store.take(id, hash(jti), until, clock.millis()));
+      inSandbox(
+          () ->
+              QuarkusTransaction.requiringNew()
+                  .call(
+                      () -> {
+                        store.take(id, hash(jti), until, clock.millis());
+                        return jti;
+                      }));
     } catch (RuntimeException e) {
       if (!LostRace.isLostRace(e)) {
         throw e;

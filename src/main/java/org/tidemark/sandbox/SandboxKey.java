@@ -10,26 +10,31 @@ import org.jose4j.jwk.JsonWebKeySet;
 import org.jose4j.jwk.PublicJsonWebKey;
 import org.jose4j.keys.EllipticCurves;
 import org.jose4j.lang.JoseException;
+import org.tidemark.clinic.ActingClinic;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.http.OwnIssuer;
 import org.tidemark.store.LostRace;
 import org.tidemark.store.SandboxStore;
 
 /**
- * The key that signs the sandbox's tokens. It is made once and kept, so that all instances have it.
+ * The key that signs the sandbox's tokens. It is made once and kept, so that all instances have it,
+ * among the rows of the clinic that the service is set up for.
  */
 @ApplicationScoped
 class SandboxKey implements OwnIssuer {
   private final SandboxStore store;
+  private final Clinics clinics;
   private volatile PublicJsonWebKey known;
 
-  SandboxKey(SandboxStore store) {
+  SandboxKey(SandboxStore store, Clinics clinics) {
     this.store = store;
+    this.clinics = clinics;
   }
 
   /** The key with its private part. */
   PublicJsonWebKey key() {
     if (known == null) {
-      known = kept().orElseGet(this::made);
+      known = ActingClinic.call(clinics.home().id(), () -> kept().orElseGet(this::made));
     }
     return known;
   }

@@ -69,7 +69,7 @@ public class TokenServlet extends HttpServlet {
     try {
       Clients.Known client = client(request);
       String scopes = scopes(one(request, "scope"), client.scopes());
-      answer.put("access_token", token(client.id(), scopes));
+      answer.put("access_token", token(client, scopes));
       answer.put("token_type", "bearer");
       answer.put("expires_in", LIFETIME_SECONDS);
       answer.put("scope", scopes);
@@ -136,12 +136,13 @@ public class TokenServlet extends HttpServlet {
     return granted.stream().sorted().collect(Collectors.joining(" "));
   }
 
-  private String token(String client, String scopes) {
+  private String token(Clients.Known client, String scopes) {
     JwtClaims claims = new JwtClaims();
     claims.setIssuer(settings.issuer());
-    claims.setSubject(client);
-    claims.setClaim("client_id", client);
-    claims.setAudience(settings.audience());
+    claims.setSubject(client.id());
+    claims.setClaim("client_id", client.id());
+    claims.setAudience(AccessSettings.audience(client.clinic()));
+    settings.clinicClaim().ifPresent(name -> claims.setClaim(name, client.clinic().id()));
     claims.setIssuedAtToNow();
     claims.setExpirationTimeMinutesInTheFuture(LIFETIME_SECONDS / 60f);
     claims.setGeneratedJwtId();

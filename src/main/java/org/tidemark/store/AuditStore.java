@@ -10,8 +10,8 @@ import java.util.List;
 import java.util.Optional;
 import java.util.OptionalLong;
 import java.util.stream.Collectors;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps the audit trail. An entry comes in by {@link #add}, with the caller's transaction and
@@ -42,11 +42,9 @@ public class AuditStore {
       "insert into audit_event (clinic, seq, hash, " + ENTRY + ") values (" + places(3) + ")";
 
   private final StatelessSession session;
-  private final String clinic;
 
-  AuditStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  AuditStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -71,7 +69,7 @@ public class AuditStore {
         connection -> {
           try (PreparedStatement insert = connection.prepareStatement(ADD)) {
             for (AuditEntry entry : entries) {
-              set(insert, List.of(clinic, ResourceStore.newId()), entry.values());
+              set(insert, List.of(ActingClinic.current(), ResourceStore.newId()), entry.values());
               insert.addBatch();
             }
             insert.executeBatch();
@@ -113,7 +111,7 @@ public class AuditStore {
     return rows(
         connection,
         select,
-        List.of(clinic, most),
+        List.of(ActingClinic.current(), most),
         row -> new Waiting(row.getString(1), entry(row)));
   }
 
@@ -121,7 +119,7 @@ public class AuditStore {
     String delete = "delete from audit_inbox where clinic = ? and id = ?";
     try (PreparedStatement statement = connection.prepareStatement(delete)) {
       for (Waiting row : rows) {
-        set(statement, List.of(clinic, row.id()), List.of());
+        set(statement, List.of(ActingClinic.current(), row.id()), List.of());
         statement.addBatch();
       }
       statement.executeBatch();
@@ -134,9 +132,9 @@ public class AuditStore {
     String hash = head.hash();
     try (PreparedStatement insert = connection.prepareStatement(APPEND)) {
       for (AuditEntry entry : entries) {
-        AuditLink link = AuditLink.after(hash, clinic, ++seq, entry);
+        AuditLink link = AuditLink.after(hash, ActingClinic.current(), ++seq, entry);
         hash = link.hash();
-        set(insert, List.of(clinic, seq, hash), entry.values());
+        set(insert, List.of(ActingClinic.current(), seq, hash), entry.values());
         insert.addBatch();
       }
       insert.executeBatch();
@@ -156,7 +154,7 @@ public class AuditStore {
           connection,
           "insert into audit_chain (clinic, seq, hash, removed_seq, removed_hash)"
               + " values (?, 0, '', 0, '')",
-          List.of(clinic));
+          List.of(ActingClinic.current()));
     }
     return head.orElse(Head.EMPTY);
   }
@@ -165,7 +163,7 @@ public class AuditStore {
     return rows(
             connection,
             "select seq, hash, removed_seq, removed_hash from audit_chain where clinic = ?" + lock,
-            List.of(clinic),
+            List.of(ActingClinic.current()),
             row -> new Head(row.getLong(1), row.getString(2), row.getLong(3), row.getString(4)))
         .stream()
         .findFirst();
@@ -176,7 +174,12 @@ public class AuditStore {
         connection,
         "update audit_chain set seq = ?, hash = ?, removed_seq = ?, removed_hash = ?"
             + " where clinic = ?",
-        List.of(head.seq(), head.hash(), head.removedSeq(), head.removedHash(), clinic));
+        List.of(
+            head.seq(),
+            head.hash(),
+            head.removedSeq(),
+            head.removedHash(),
+            ActingClinic.current()));
   }
 
   /**
@@ -199,7 +202,7 @@ public class AuditStore {
     String hash = before;
     long expected = seq;
     for (AuditLink link : links) {
-      if (link.seq() != expected || !link.follows(hash, clinic)) {
+      if (link.seq() != expected || !link.follows(hash, ActingClinic.current())) {
         return Optional.of(expected);
       }
       hash = link.hash();
@@ -210,7 +213,7 @@ public class AuditStore {
 
   /** The links that a search finds. */
   public List<AuditLink> search(AuditQuery query) {
-    List<Object> values = new ArrayList<>(List.of(clinic));
+    List<Object> values = new ArrayList<>(List.of(ActingClinic.current()));
     StringBuilder sql =
         new StringBuilder("select seq, " + ENTRY + ", hash from audit_event where clinic = ?");
     query.criteria().forEach(one -> sql.append(" and ").append(condition(one, values)));
@@ -282,7 +285,7 @@ public class AuditStore {
             execute(
                 connection,
                 "delete from audit_event where clinic = ? and seq <= ?",
-                List.of(clinic, last.seq()));
+                List.of(ActingClinic.current(), last.seq()));
             keep(connection, new Head(head.seq(), head.hash(), last.seq(), last.hash()));
           }
           return over.size();

@@ -7,9 +7,9 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.OptionalInt;
 import java.util.TreeMap;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.NativeQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps what each plan that runs needs of a clinician, so that the list of all of them need not
@@ -18,11 +18,9 @@ import org.hibernate.query.NativeQuery;
 @ApplicationScoped
 public class CaseloadStore {
   private final StatelessSession session;
-  private final String clinic;
 
-  CaseloadStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  CaseloadStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -46,16 +44,17 @@ public class CaseloadStore {
 
   /** The row of a plan; empty when it does not run. */
   public Optional<StoredCase> find(String planId) {
-    return Optional.ofNullable(session.get(CaseloadRow.class, new CaseloadRow.Key(clinic, planId)))
+    return Optional.ofNullable(
+            session.get(CaseloadRow.class, new CaseloadRow.Key(ActingClinic.current(), planId)))
         .map(CaseloadRow::stored);
   }
 
   public void insert(StoredCase row) {
-    session.insert(new CaseloadRow(clinic, row));
+    session.insert(new CaseloadRow(ActingClinic.current(), row));
   }
 
   public void update(StoredCase row) {
-    session.update(new CaseloadRow(clinic, row));
+    session.update(new CaseloadRow(ActingClinic.current(), row));
   }
 
   /** Takes a plan off the list. */
@@ -63,7 +62,7 @@ public class CaseloadStore {
     session
         .createNativeMutationQuery(
             "delete from caseload where clinic = :clinic and plan_id = :plan")
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId)
         .executeUpdate();
   }
@@ -74,7 +73,7 @@ public class CaseloadStore {
         .createNativeMutationQuery(
             "update caseload set person = :person where clinic = :clinic and subject = :subject")
         .setParameter("person", person)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("subject", subject)
         .executeUpdate();
   }
@@ -143,7 +142,7 @@ public class CaseloadStore {
   }
 
   private <T> NativeQuery<T> filled(NativeQuery<T> query, Wanted wanted) {
-    query.setParameter("clinic", clinic);
+    query.setParameter("clinic", ActingClinic.current());
     if (wanted.need().isPresent()) {
       query.setParameter("need", wanted.need().getAsInt());
     }
@@ -166,7 +165,7 @@ public class CaseloadStore {
         .createNativeQuery(
             "select * from plan_matter where clinic = :clinic and plan_id = :plan order by matter",
             MatterRow.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId)
         .list()
         .stream()
@@ -179,21 +178,21 @@ public class CaseloadStore {
     return session
         .createNativeQuery(
             "select * from plan_matter where clinic = :clinic and task = :task", MatterRow.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("task", task)
         .uniqueResultOptional()
         .map(MatterRow::stored);
   }
 
   public void raise(StoredMatter matter) {
-    session.insert(new MatterRow(clinic, matter));
+    session.insert(new MatterRow(ActingClinic.current(), matter));
   }
 
   public void update(StoredMatter matter) {
-    session.update(new MatterRow(clinic, matter));
+    session.update(new MatterRow(ActingClinic.current(), matter));
   }
 
   public void end(StoredMatter matter) {
-    session.delete(new MatterRow(clinic, matter));
+    session.delete(new MatterRow(ActingClinic.current(), matter));
   }
 }

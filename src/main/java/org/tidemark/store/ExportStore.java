@@ -8,6 +8,7 @@ import java.util.TreeSet;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.MutationQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /** Keeps what exports were asked for, and into which files they are divided. */
 @ApplicationScoped
@@ -22,15 +23,11 @@ public class ExportStore {
           + " reached_id, files from export_job";
 
   private final StatelessSession session;
-  private final String clinic;
   private final boolean server;
 
   ExportStore(
-      StatelessSession session,
-      @ConfigProperty(name = "tidemark.clinic") String clinic,
-      @ConfigProperty(name = ChosenDatabase.URL) Optional<String> url) {
+      StatelessSession session, @ConfigProperty(name = ChosenDatabase.URL) Optional<String> url) {
     this.session = session;
-    this.clinic = clinic;
     this.server = url.filter(address -> !address.isBlank()).isPresent();
   }
 
@@ -112,7 +109,7 @@ public class ExportStore {
   private MutationQuery of(String statement, String id) {
     return session
         .createNativeMutationQuery(statement)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("id", id);
   }
 
@@ -131,7 +128,7 @@ public class ExportStore {
         .addScalar("type_index", Integer.class)
         .addScalar("reached_id", String.class)
         .addScalar("files", Integer.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("id", id)
         .setParameter("now", nowMs)
         .uniqueResultOptional()
@@ -169,7 +166,7 @@ public class ExportStore {
                     + " order by at_ms, job_id limit 1 for update skip locked",
                 String.class)
             .addScalar("job_id", String.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("asked", askedMs)
             .setParameter("now", nowMs)
             .uniqueResultOptional();
@@ -243,7 +240,7 @@ public class ExportStore {
         .addScalar("after_id", String.class)
         .addScalar("last_id", String.class)
         .addScalar("records", Long.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("id", jobId)
         .list()
         .stream()
@@ -272,7 +269,7 @@ public class ExportStore {
             "select job_id from export_job where clinic = :clinic and ends_ms <= :now",
             String.class)
         .addScalar("job_id", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("now", nowMs)
         .list();
   }
@@ -324,12 +321,13 @@ public class ExportStore {
 
   /** The next records after an id, or deletions; empty when there are none. */
   public Optional<Slice> slice(Snapshot of, boolean deleted, String afterId, int most) {
-    SnapshotStatement statement = new SnapshotStatement(of, clinic, deleted, afterId, most);
+    SnapshotStatement statement =
+        new SnapshotStatement(of, ActingClinic.current(), deleted, afterId, most);
     return Optional.of(statement.slice(session)).filter(slice -> slice.records() > 0);
   }
 
   /** The next records after an id, or deletions. */
   public List<Line> lines(Snapshot of, boolean deleted, String afterId, int most) {
-    return new SnapshotStatement(of, clinic, deleted, afterId, most).lines(session);
+    return new SnapshotStatement(of, ActingClinic.current(), deleted, afterId, most).lines(session);
   }
 }

@@ -2,8 +2,8 @@ package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.List;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps what clinicians did with cards. Nothing of it is ever changed. Every method joins the
@@ -12,11 +12,9 @@ import org.hibernate.StatelessSession;
 @ApplicationScoped
 public class FeedbackStore {
   private final StatelessSession session;
-  private final String clinic;
 
-  FeedbackStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  FeedbackStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -25,7 +23,8 @@ public class FeedbackStore {
    * @param arrivedMs when it was told, ms since 1970 in UTC
    */
   public void add(StoredFeedback feedback, long arrivedMs) {
-    session.insert(new FeedbackRow(clinic, ResourceStore.newId(), feedback, arrivedMs));
+    session.insert(
+        new FeedbackRow(ActingClinic.current(), ResourceStore.newId(), feedback, arrivedMs));
   }
 
   /** What was done with a card, in the order in which it was told. */
@@ -35,7 +34,7 @@ public class FeedbackStore {
             "select * from card_feedback where clinic = :clinic and card = :card"
                 + " order by arrived_ms, id",
             FeedbackRow.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("card", card)
         .list()
         .stream()

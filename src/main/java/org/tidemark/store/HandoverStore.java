@@ -4,9 +4,9 @@ import jakarta.enterprise.context.ApplicationScoped;
 import java.util.HashMap;
 import java.util.Map;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.MutationQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps what was received from other clinics: which of their plans and records are which of ours.
@@ -15,11 +15,9 @@ import org.hibernate.query.MutationQuery;
 @ApplicationScoped
 public class HandoverStore {
   private final StatelessSession session;
-  private final String clinic;
 
-  HandoverStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  HandoverStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -52,7 +50,7 @@ public class HandoverStore {
         .addScalar("plan_id", String.class)
         .addScalar("document", String.class)
         .addScalar("facts", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("issuer", issuer)
         .setParameter("plan", issuerPlan)
         .uniqueResultOptional()
@@ -82,7 +80,7 @@ public class HandoverStore {
   private MutationQuery filled(String statement, Received plan) {
     return session
         .createNativeMutationQuery(statement)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("issuer", plan.issuer())
         .setParameter("issuerPlan", plan.issuerPlan())
         .setParameter("planId", plan.planId())
@@ -101,7 +99,7 @@ public class HandoverStore {
         .addScalar("issuer_id", String.class)
         .addScalar("resource_id", String.class)
         .addScalar("version", Long.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("issuer", issuer)
         .setParameter("type", type)
         .list()
@@ -128,7 +126,7 @@ public class HandoverStore {
                 : "insert into handover_record (clinic, issuer, resource_type, issuer_id,"
                     + " resource_id, version)"
                     + " values (:clinic, :issuer, :type, :issuerId, :id, :version)")
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("issuer", issuer)
         .setParameter("type", type)
         .setParameter("issuerId", issuerId)

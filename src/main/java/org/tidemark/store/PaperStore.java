@@ -2,9 +2,9 @@ package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.MutationQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps which plans' papers are to be written anew. Every method joins the caller's transaction.
@@ -14,11 +14,9 @@ public class PaperStore {
   private static final String OF_PLAN = " where clinic = :clinic and plan_id = :plan";
 
   private final StatelessSession session;
-  private final String clinic;
 
-  PaperStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  PaperStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -63,7 +61,7 @@ public class PaperStore {
                 Object[].class)
             .addScalar("plan_id", String.class)
             .addScalar("marked_ms", Long.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("now", nowMs)
             .uniqueResultOptional()
             .map(row -> new Due((String) row[0], (Long) row[1]));
@@ -90,7 +88,7 @@ public class PaperStore {
   private MutationQuery of(String statement, String planId) {
     return session
         .createNativeMutationQuery(statement)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId);
   }
 }

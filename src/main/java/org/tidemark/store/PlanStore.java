@@ -3,9 +3,9 @@ package org.tidemark.store;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.List;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.NativeQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /** Keeps plans and the facts they rest on. Every method joins the caller's transaction. */
 @ApplicationScoped
@@ -19,16 +19,15 @@ public class PlanStore {
           + OF_PLAN;
 
   private final StatelessSession session;
-  private final String clinic;
 
-  PlanStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  PlanStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /** The plan of a CarePlan, if the service runs it. */
   public Optional<StoredPlan> find(String planId) {
-    return Optional.ofNullable(session.get(PlanRow.class, new PlanRow.Key(clinic, planId)))
+    return Optional.ofNullable(
+            session.get(PlanRow.class, new PlanRow.Key(ActingClinic.current(), planId)))
         .map(PlanRow::stored);
   }
 
@@ -38,7 +37,7 @@ public class PlanStore {
         .createNativeQuery(
             "select * from plan where clinic = :clinic and subject = :subject order by plan_id",
             PlanRow.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("subject", subject)
         .list()
         .stream()
@@ -61,17 +60,17 @@ public class PlanStore {
                 + " order by p.plan_id limit :limit",
             String.class)
         .addScalar("plan_id", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("limit", limit)
         .list();
   }
 
   public void insert(StoredPlan plan) {
-    session.insert(new PlanRow(clinic, plan));
+    session.insert(new PlanRow(ActingClinic.current(), plan));
   }
 
   public void update(StoredPlan plan) {
-    session.update(new PlanRow(clinic, plan));
+    session.update(new PlanRow(ActingClinic.current(), plan));
   }
 
   /** All facts of a plan in the order of their arrival. */
@@ -106,7 +105,7 @@ public class PlanStore {
         .addScalar("happened_ms", Long.class)
         .addScalar("arrived_ms", Long.class)
         .addScalar("content", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId);
   }
 
@@ -133,34 +132,34 @@ public class PlanStore {
             "delete from plan_fact where "
                 + OF_PLAN
                 + " and source_type = :type and source_id = :id")
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId)
         .setParameter("type", sourceType)
         .setParameter("id", sourceId)
         .executeUpdate();
-    facts.forEach(fact -> session.insert(new PlanFactRow(clinic, planId, fact)));
+    facts.forEach(fact -> session.insert(new PlanFactRow(ActingClinic.current(), planId, fact)));
   }
 
   /** Puts facts in the place of all that a plan rested on. */
   public void replaceAllFacts(String planId, List<StoredFact> facts) {
     session
         .createNativeMutationQuery("delete from plan_fact where " + OF_PLAN)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId)
         .executeUpdate();
     session.insertMultiple(
-        facts.stream().map(fact -> new PlanFactRow(clinic, planId, fact)).toList());
+        facts.stream().map(fact -> new PlanFactRow(ActingClinic.current(), planId, fact)).toList());
   }
 
   /** Remembers that a prescription was issued for a plan. */
   public void issued(String orderId, String planId) {
-    session.insert(new PlanOrderRow(clinic, orderId, planId));
+    session.insert(new PlanOrderRow(ActingClinic.current(), orderId, planId));
   }
 
   /** The plan that a prescription was issued for, if the service issued it. */
   public Optional<String> planOfOrder(String orderId) {
     return Optional.ofNullable(
-            session.get(PlanOrderRow.class, new PlanOrderRow.Key(clinic, orderId)))
+            session.get(PlanOrderRow.class, new PlanOrderRow.Key(ActingClinic.current(), orderId)))
         .map(row -> row.planId);
   }
 
@@ -170,7 +169,7 @@ public class PlanStore {
         .createNativeQuery(
             "select order_id from plan_order where " + OF_PLAN + " order by order_id", String.class)
         .addScalar("order_id", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId)
         .list();
   }

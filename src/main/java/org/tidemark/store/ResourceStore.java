@@ -7,9 +7,9 @@ import java.util.Collection;
 import java.util.List;
 import java.util.Optional;
 import java.util.SortedSet;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.id.uuid.UuidVersion7Strategy;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps records and finds them again. Every method joins the caller's transaction, and a read sees
@@ -18,11 +18,9 @@ import org.hibernate.id.uuid.UuidVersion7Strategy;
 @ApplicationScoped
 public class ResourceStore {
   private final StatelessSession session;
-  private final String clinic;
 
-  ResourceStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  ResourceStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -47,7 +45,7 @@ public class ResourceStore {
             session,
             SearchStatement.SELECT
                 + "where c.clinic = :clinic and c.resource_type = :type and c.resource_id = :id")
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("type", type)
         .setParameter("id", id)
         .uniqueResultOptional()
@@ -68,7 +66,7 @@ public class ResourceStore {
                 + " where clinic = :clinic and resource_type = :type and resource_id = :id",
             Long.class)
         .addScalar("version", Long.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("type", type)
         .setParameter("id", id)
         .uniqueResultOptional()
@@ -90,7 +88,8 @@ public class ResourceStore {
             () ->
                 Optional.ofNullable(
                         session.get(
-                            VersionRow.class, new VersionRow.Key(clinic, type, id, version)))
+                            VersionRow.class,
+                            new VersionRow.Key(ActingClinic.current(), type, id, version)))
                     .filter(row -> !row.deleted)
                     .map(
                         row ->
@@ -134,7 +133,7 @@ public class ResourceStore {
         .addScalar("version", Long.class)
         .addScalar("subject", String.class)
         .addScalar("updated_ms", Long.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("type", type)
         .setParameter("id", id)
         .uniqueResultOptional()
@@ -156,7 +155,7 @@ public class ResourceStore {
                 + " where clinic = :clinic and resource_type = :type and resource_id = :id",
             Long.class)
         .addScalar("last", Long.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("type", type)
         .setParameter("id", id)
         .uniqueResultOptional()
@@ -170,7 +169,7 @@ public class ResourceStore {
    * @return at most {@link HistoryQuery#limit} versions
    */
   public List<PastVersion> history(HistoryQuery query) {
-    return HistoryStatement.run(session, query, clinic);
+    return HistoryStatement.run(session, query, ActingClinic.current());
   }
 
   /**
@@ -190,7 +189,7 @@ public class ResourceStore {
             .addScalar("number", Long.class)
             .addScalar("versions", Long.class)
             .addScalar("newest", Long.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("type", type)
             .uniqueResult();
     return Arrays.toString(state);
@@ -213,7 +212,7 @@ public class ResourceStore {
                 + " and resource_type || '/' || resource_id <> :target",
             String.class)
         .addScalar("referrer", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("target", target)
         .setMaxResults(most)
         .list();
@@ -233,7 +232,7 @@ public class ResourceStore {
             .createNativeMutationQuery(
                 "delete from resource_current where clinic = :clinic and resource_type = :type"
                     + " and resource_id = :id and version = :version")
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("type", last.type())
             .setParameter("id", last.id())
             .setParameter("version", last.version())
@@ -245,7 +244,7 @@ public class ResourceStore {
     releaseIdentifiers(last);
     session.insert(
         new VersionRow(
-            clinic,
+            ActingClinic.current(),
             last.type(),
             last.id(),
             last.version() + 1,
@@ -267,7 +266,7 @@ public class ResourceStore {
     if (former == 0) {
       session.insert(
           new CurrentRow(
-              clinic,
+              ActingClinic.current(),
               next.type(),
               next.id(),
               next.version(),
@@ -292,7 +291,7 @@ public class ResourceStore {
                 + " json, updated_ms, deleted) select clinic, resource_type, resource_id, version,"
                 + " subject, json, updated_ms, false from resource_current where clinic = :clinic"
                 + " and resource_type = :type and resource_id = :id and version = :version")
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("type", type)
         .setParameter("id", id)
         .setParameter("version", version)
@@ -313,7 +312,7 @@ public class ResourceStore {
             .setParameter("happened", values.happenedMs())
             .setParameter("updated", next.lastUpdated().toEpochMilli())
             .setParameter("json", next.json())
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("type", next.type())
             .setParameter("id", next.id())
             .executeUpdate();
@@ -323,7 +322,7 @@ public class ResourceStore {
   }
 
   private SearchIndex index(Stored of) {
-    return new SearchIndex(session, clinic, of.type(), of.id());
+    return new SearchIndex(session, ActingClinic.current(), of.type(), of.id());
   }
 
   /** Frees the identifiers that an earlier version had claimed and this one no longer carries. */
@@ -335,7 +334,7 @@ public class ResourceStore {
                 + " where t.clinic = k.clinic and t.resource_type = k.resource_type"
                 + " and t.resource_id = k.resource_id and t.parameter = 'identifier'"
                 + " and t.code_system = k.identifier_system and t.code = k.identifier_value)")
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("type", next.type())
         .setParameter("id", next.id())
         .executeUpdate();
@@ -351,7 +350,7 @@ public class ResourceStore {
    * @throws RuntimeException one that {@link LostRace#isLostRace} knows, when it is taken
    */
   public void claim(String type, String system, String identifier, String id) {
-    session.insert(new IdentifierKey(clinic, type, system, identifier, id));
+    session.insert(new IdentifierKey(ActingClinic.current(), type, system, identifier, id));
   }
 
   /**
@@ -362,7 +361,9 @@ public class ResourceStore {
    * @param identifier its value
    */
   public boolean isClaimed(String type, String system, String identifier) {
-    return session.get(IdentifierKey.class, new IdentifierKey.Key(clinic, type, system, identifier))
+    return session.get(
+            IdentifierKey.class,
+            new IdentifierKey.Key(ActingClinic.current(), type, system, identifier))
         != null;
   }
 
@@ -382,11 +383,11 @@ public class ResourceStore {
                       + " where clinic = :clinic and subject = :subject for update",
                   String.class)
               .addScalar("subject", String.class)
-              .setParameter("clinic", clinic)
+              .setParameter("clinic", ActingClinic.current())
               .setParameter("subject", subject)
               .uniqueResult();
       if (held == null) {
-        session.insert(new SubjectLock(clinic, subject));
+        session.insert(new SubjectLock(ActingClinic.current(), subject));
       }
     }
   }
@@ -398,7 +399,7 @@ public class ResourceStore {
    * @return at most {@link Query#limit} records, in the order asked for
    */
   public List<Found> search(Query query) {
-    return SearchStatement.of(query, clinic).page(session, query).stream()
+    return SearchStatement.of(query, ActingClinic.current()).page(session, query).stream()
         .map(row -> new Found(SearchStatement.stored(row), place(row)))
         .toList();
   }
@@ -414,7 +415,7 @@ public class ResourceStore {
    * @return the number
    */
   public long count(Query query) {
-    return SearchStatement.of(query, clinic).count(session);
+    return SearchStatement.of(query, ActingClinic.current()).count(session);
   }
 
   /**
@@ -433,7 +434,7 @@ public class ResourceStore {
                 + " order by target",
             String.class)
         .addScalar("target", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("type", type)
         .setParameterList("ids", ids)
         .setParameter("parameter", parameter)

@@ -2,9 +2,9 @@ package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.MutationQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps what the sandbox's authorization server knows. Every method joins the caller's transaction.
@@ -14,11 +14,9 @@ public class SandboxStore {
   private static final String CLIENT = " where clinic = :clinic and client_id = :client";
 
   private final StatelessSession session;
-  private final String clinic;
 
-  SandboxStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  SandboxStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -26,30 +24,34 @@ public class SandboxStore {
    *
    * @param jwks its public keys, as a JWK Set
    * @param scopes what it may ask for, separated by spaces
+   * @param actsFor the clinic that it gets tokens for
    */
-  public record Client(String jwks, String scopes) {}
+  public record Client(String jwks, String scopes, String actsFor) {}
 
   /** The client of this id, if it is registered. */
   public Optional<Client> find(String client) {
     return session
-        .createNativeQuery("select jwks, scopes from sandbox_client" + CLIENT, Object[].class)
+        .createNativeQuery(
+            "select jwks, scopes, acts_for from sandbox_client" + CLIENT, Object[].class)
         .addScalar("jwks", String.class)
         .addScalar("scopes", String.class)
-        .setParameter("clinic", clinic)
+        .addScalar("acts_for", String.class)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("client", client)
         .uniqueResultOptional()
-        .map(row -> new Client((String) row[0], (String) row[1]));
+        .map(row -> new Client((String) row[0], (String) row[1], (String) row[2]));
   }
 
   /** Registers a client, or what it is from now on. */
   public void register(String client, Client as) {
     change("delete from sandbox_client" + CLIENT).setParameter("client", client).executeUpdate();
     change(
-            "insert into sandbox_client (clinic, client_id, jwks, scopes)"
-                + " values (:clinic, :client, :jwks, :scopes)")
+            "insert into sandbox_client (clinic, client_id, jwks, scopes, acts_for)"
+                + " values (:clinic, :client, :jwks, :scopes, :actsFor)")
         .setParameter("client", client)
         .setParameter("jwks", as.jwks())
         .setParameter("scopes", as.scopes())
+        .setParameter("actsFor", as.actsFor())
         .executeUpdate();
   }
 
@@ -78,7 +80,7 @@ public class SandboxStore {
     return session
         .createNativeQuery("select jwk from sandbox_key where clinic = :clinic", String.class)
         .addScalar("jwk", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .uniqueResultOptional();
   }
 
@@ -94,6 +96,6 @@ public class SandboxStore {
   }
 
   private MutationQuery change(String sql) {
-    return session.createNativeMutationQuery(sql).setParameter("clinic", clinic);
+    return session.createNativeMutationQuery(sql).setParameter("clinic", ActingClinic.current());
   }
 }

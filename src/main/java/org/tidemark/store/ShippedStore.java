@@ -2,8 +2,8 @@ package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.Set;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Remembers which of the definitions that come with the service are stored as they are. Every
@@ -12,11 +12,9 @@ import org.hibernate.StatelessSession;
 @ApplicationScoped
 public class ShippedStore {
   private final StatelessSession session;
-  private final String clinic;
 
-  ShippedStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  ShippedStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /** The digests of definitions whose records are still at the version that was written of them. */
@@ -30,7 +28,7 @@ public class ShippedStore {
                     + " where s.clinic = :clinic",
                 String.class)
             .addScalar("digest", String.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .list());
   }
 
@@ -43,6 +41,6 @@ public class ShippedStore {
    * @param digest the digest of the definition, at most 64 characters
    */
   public void remember(String type, String id, long version, String digest) {
-    session.upsert(new ShippedRow(clinic, type, id, version, digest));
+    session.upsert(new ShippedRow(ActingClinic.current(), type, id, version, digest));
   }
 }

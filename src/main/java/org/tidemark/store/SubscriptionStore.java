@@ -4,10 +4,10 @@ import jakarta.enterprise.context.ApplicationScoped;
 import java.util.Collection;
 import java.util.List;
 import java.util.Optional;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.MutationQuery;
 import org.hibernate.query.NativeQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps subscriptions with what they wait for, and their events: an outbox that is written in the
@@ -18,12 +18,9 @@ public class SubscriptionStore {
   private static final String OF = " where clinic = :clinic and subscription_id = :id";
 
   private final StatelessSession session;
-  private final String clinic;
 
-  SubscriptionStore(
-      StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  SubscriptionStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -120,7 +117,7 @@ public class SubscriptionStore {
   private MutationQuery of(String statement, String id) {
     return session
         .createNativeMutationQuery(statement)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("id", id);
   }
 
@@ -138,7 +135,7 @@ public class SubscriptionStore {
                 + " and awaits in :awaited and status <> 'off' order by subscription_id",
             String.class)
         .addScalar("subscription_id", String.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameterList("awaited", awaited)
         .list();
   }
@@ -182,7 +179,7 @@ public class SubscriptionStore {
                     + " for update skip locked",
                 String.class)
             .addScalar("subscription_id", String.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("now", nowMs)
             .uniqueResultOptional();
     free.ifPresent(
@@ -208,7 +205,7 @@ public class SubscriptionStore {
         .addScalar("heartbeat_ms", Long.class)
         .addScalar("ends_ms", Long.class)
         .addScalar("sent_ms", Long.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("id", id)
         .uniqueResultOptional()
         .map(
@@ -239,7 +236,7 @@ public class SubscriptionStore {
                     + " and delivered = false and event_number = 0 order by event_id",
                 String.class)
             .addScalar("event_id", String.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("id", standing.id())
             .list();
     for (String event : fresh) {
@@ -291,7 +288,7 @@ public class SubscriptionStore {
         .addScalar("focus_id", String.class)
         .addScalar("focus_version", Long.class)
         .addScalar("delivered", Boolean.class)
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("id", id);
   }
 
@@ -364,7 +361,7 @@ public class SubscriptionStore {
         .createNativeMutationQuery(
             "delete from subscription_event where clinic = :clinic and occurred_ms < :before"
                 + " and delivered = true")
-        .setParameter("clinic", clinic)
+        .setParameter("clinic", ActingClinic.current())
         .setParameter("before", beforeMs)
         .executeUpdate();
   }

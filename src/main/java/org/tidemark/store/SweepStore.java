@@ -3,9 +3,9 @@ package org.tidemark.store;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.time.LocalDate;
 import java.util.List;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.MutationQuery;
+import org.tidemark.clinic.ActingClinic;
 
 /**
  * Keeps which plans the daily sweep has still to look at, and shares them out between instances.
@@ -14,11 +14,9 @@ import org.hibernate.query.MutationQuery;
 @ApplicationScoped
 public class SweepStore {
   private final StatelessSession session;
-  private final String clinic;
 
-  SweepStore(StatelessSession session, @ConfigProperty(name = "tidemark.clinic") String clinic) {
+  SweepStore(StatelessSession session) {
     this.session = session;
-    this.clinic = clinic;
   }
 
   /**
@@ -36,7 +34,7 @@ public class SweepStore {
                     + " where clinic = :clinic and sweep_day >= :day",
                 Long.class)
             .addScalar("number", Long.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("day", day.toString())
             .uniqueResult();
     if (begun == 0) {
@@ -73,7 +71,7 @@ public class SweepStore {
                     + " order by due_ms fetch first :most rows only for update skip locked",
                 String.class)
             .addScalar("plan_id", String.class)
-            .setParameter("clinic", clinic)
+            .setParameter("clinic", ActingClinic.current())
             .setParameter("now", nowMs)
             .setParameter("most", most)
             .list();
@@ -94,6 +92,8 @@ public class SweepStore {
   }
 
   private MutationQuery of(String statement) {
-    return session.createNativeMutationQuery(statement).setParameter("clinic", clinic);
+    return session
+        .createNativeMutationQuery(statement)
+        .setParameter("clinic", ActingClinic.current());
   }
 }

@@ -17,10 +17,13 @@ import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 import org.tidemark.store.CaseloadStore;
 import org.tidemark.store.StoredCase;
 
 /** A start lists the plans that an earlier version of the service has left unlisted. */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 class CaseloadFillTest {
   @Inject Records records;

@@ -27,9 +27,12 @@ import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 import org.tidemark.fhir.Problem;
 
 /** Writes with consequences in one transaction, and the reads of the engine. */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 @TestProfile(RecordsTest.WithConsequences.class)
 class RecordsTest {

@@ -22,12 +22,16 @@ import java.util.concurrent.Future;
 import org.hl7.fhir.r4.model.AuditEvent;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
 import org.junit.jupiter.api.io.TempDir;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.ValueSource;
+import org.tidemark.clinic.ActsForHome;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.store.AuditStore;
 
 /** Whoever removes, changes, adds or moves an entry of the audit trail is found out. */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 class AuditChainTest {
   private static final String COPY =
@@ -40,6 +44,7 @@ class AuditChainTest {
   @Inject AuditEventWriter writer;
   @Inject FhirContext context;
   @Inject Clock clock;
+  @Inject Clinics clinics;
   @Inject AgroalDataSource database;
 
   @TempDir Path folder;
@@ -63,9 +68,17 @@ class AuditChainTest {
   private void sql(String... statements) throws SQLException {
     try (Connection connection = database.getConnection();
         Statement statement = connection.createStatement()) {
+      seesRows(statement);
       for (String sql : statements) {
         statement.execute(sql);
       }
+    }
+  }
+
+  /** PostgreSQL shows the rows of a clinic to whoever says that it is for that one. */
+  private static void seesRows(Statement statement) throws SQLException {
+    if (statement.getConnection().getMetaData().getURL().contains("postgresql")) {
+      statement.execute("set tidemark.clinic = '" + ActsForHome.HOME + "'");
     }
   }
 
@@ -74,6 +87,7 @@ class AuditChainTest {
     AuditCommand command = new AuditCommand();
     command.trail = trail;
     command.check = check;
+    command.clinics = clinics;
     command.writer = writer;
     command.context = context;
     return command.run(args);
@@ -207,14 +221,14 @@ class AuditChainTest {
     List<Future<?>> running = new ArrayList<>();
     for (int worker = 0; worker < 4; worker++) {
       // A trail of its own, like that of another instance.
-      AuditTrail other = new AuditTrail(store, clock, "on", 0);
+      AuditTrail other = new AuditTrail(store, clock, clinics, "on", 0);
       running.add(
           pool.submit(
               () -> {
                 for (int i = 0; i < 25; i++) {
-                  Visit visit = new Visit(Call.page("GET /"), "::1", "r", clock);
+                  Visit visit = new Visit(Call.page("GET /"), "::1", "r", ActsForHome.HOME, clock);
                   other.end(visit, 200);
-                  other.catchUp();
+                  other.catchUpAll();
                 }
               }));
     }
@@ -242,7 +256,7 @@ class AuditChainTest {
   /** What retention removes does not break the chain, and is told in it. */
   @Test
   void whatIsTooOldIsRemovedFromTheBeginningOnly() throws Exception {
-    AuditTrail keeping = new AuditTrail(store, clock, "on", 30);
+    AuditTrail keeping = new AuditTrail(store, clock, clinics, "on", 30);
     keeping.removeBefore(0);
     assertEquals(last, head(), "nothing is as old as that");
     Thread.sleep(2);

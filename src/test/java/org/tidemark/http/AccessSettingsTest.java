@@ -5,14 +5,20 @@ import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.quarkus.runtime.configuration.ConfigurationException;
+import io.quarkus.runtime.configuration.LocaleConverter;
+import io.quarkus.runtime.configuration.ZoneIdConverter;
 import io.smallrye.config.PropertiesConfigSource;
+import io.smallrye.config.SmallRyeConfig;
 import io.smallrye.config.SmallRyeConfigBuilder;
+import java.time.ZoneId;
 import java.util.HashMap;
+import java.util.Locale;
 import java.util.Map;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
+import org.tidemark.clinic.Clinics;
 
 /** Nothing that would let in more than was meant starts; each refusal names the setting. */
 class AccessSettingsTest {
@@ -26,16 +32,26 @@ class AccessSettingsTest {
   };
 
   static AccessSettings of(String... pairs) {
+    SmallRyeConfig config = config(pairs);
+    return new AccessSettings(config, new Clinics(config));
+  }
+
+  static SmallRyeConfig config(String... pairs) {
     Map<String, String> settings = new HashMap<>();
     settings.put("quarkus.http.host", "127.0.0.1");
     settings.put("tidemark.base-url", "http://localhost:8080/fhir");
+    settings.put("tidemark.clinic", "default");
+    settings.put("tidemark.organisation", "A clinic");
+    settings.put("tidemark.language", "en");
+    settings.put("tidemark.time-zone", "UTC");
     for (int i = 0; i < pairs.length; i += 2) {
       settings.put(pairs[i], pairs[i + 1]);
     }
-    return new AccessSettings(
-        new SmallRyeConfigBuilder()
-            .withSources(new PropertiesConfigSource(settings, "test", 500))
-            .build());
+    return new SmallRyeConfigBuilder()
+        .withConverter(Locale.class, 100, new LocaleConverter())
+        .withConverter(ZoneId.class, 100, new ZoneIdConverter())
+        .withSources(new PropertiesConfigSource(settings, "test", 500))
+        .build();
   }
 
   private static String refusal(String... pairs) {
@@ -71,7 +87,8 @@ class AccessSettingsTest {
   void withTokensItStartsAnywhere() {
     AccessSettings settings = of(SMART);
     assertTrue(settings.smart());
-    assertEquals("https://clinic.example/fhir", settings.audience());
+    assertEquals(
+        "https://clinic.example/fhir", AccessSettings.audience(new Clinics(config(SMART)).home()));
     assertEquals("https://id.example", settings.issuer());
   }
 

@@ -6,6 +6,7 @@ import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import com.sun.net.httpserver.HttpServer;
+import io.smallrye.config.SmallRyeConfig;
 import java.io.IOException;
 import java.net.InetAddress;
 import java.net.InetSocketAddress;
@@ -30,6 +31,7 @@ import org.junit.jupiter.api.io.TempDir;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.access.Action;
+import org.tidemark.clinic.Clinics;
 import org.tidemark.fhir.Problem;
 
 /** Only tokens that the issuer has signed for this endpoint are good, and only for their time. */
@@ -48,8 +50,8 @@ class AccessTokensTest {
   }
 
   private AccessTokens tokens(String from) {
-    return new AccessTokens(
-        AccessSettingsTest.of(
+    return tokens(
+        AccessSettingsTest.config(
             "tidemark.access",
             "smart",
             "tidemark.smart.issuer",
@@ -59,8 +61,15 @@ class AccessTokensTest {
             "tidemark.smart.jwks",
             from,
             "tidemark.base-url",
-            Issuer.AUDIENCE),
+            Issuer.AUDIENCE));
+  }
+
+  private AccessTokens tokens(SmallRyeConfig config) {
+    Clinics clinics = new Clinics(config);
+    return new AccessTokens(
+        new AccessSettings(config, clinics),
         null,
+        clinics,
         new Clock() {
           @Override
           public ZoneOffset getZone() {
@@ -91,7 +100,7 @@ class AccessTokensTest {
   }
 
   private static boolean reads(AccessTokens by, String token) {
-    return by.verify(token).reach(Action.READ, "Goal").isEverything();
+    return by.verify(token).grants().orElseThrow().reach(Action.READ, "Goal").isEverything();
   }
 
   @ParameterizedTest
@@ -100,7 +109,8 @@ class AccessTokensTest {
     Issuer other = new Issuer(algorithm, "other");
     Files.writeString(jwks, Issuer.jwks(issuer, other));
     assertTrue(reads(tokens, other.token("openid user/Goal.rs", (String) null)));
-    assertTrue(tokens.verify(other.token("user/Goal.r", "p")).knows("Patient/p"));
+    assertTrue(
+        tokens.verify(other.token("user/Goal.r", "p")).grants().orElseThrow().knows("Patient/p"));
   }
 
   @Test

@@ -79,7 +79,7 @@ class KillIT {
   void onPostgresqlNothingAcknowledgedIsLost() throws Exception {
     String url = PostgresServer.newDatabase();
     killTheService(postgresql(url));
-    try (Connection connection = DriverManager.getConnection(url, PostgresServer.USER, "")) {
+    try (Connection connection = DriverManager.getConnection(url, PostgresServer.ADMIN, "")) {
       requireVersionsWithoutGaps(connection);
     }
   }
@@ -108,7 +108,7 @@ class KillIT {
     int port = PackagedService.freePort();
     EmbeddedPostgres server = PostgresServer.start(folder, port);
     Map<String, String> settings =
-        postgresql("jdbc:postgresql://localhost:%d/postgres".formatted(port));
+        postgresql("jdbc:postgresql://localhost:%d/" + PostgresServer.USER.formatted(port));
     PackagedService service = PackagedService.start(PORT, settings).awaitReady();
     try {
       for (int round = 0; round < ROUNDS; round++) {
@@ -126,7 +126,8 @@ class KillIT {
         load.requireAll();
         requireWholePlans();
       }
-      try (Connection connection = server.getPostgresDatabase().getConnection()) {
+      try (Connection connection =
+          server.getDatabase(PostgresServer.ADMIN, PostgresServer.USER).getConnection()) {
         requireVersionsWithoutGaps(connection);
       }
     } finally {

@@ -75,7 +75,8 @@ class SandboxTest {
     clients.register(
         id,
         new JsonWebKeySet(ec, rsa).toJson(OutputControlLevel.PUBLIC_ONLY),
-        "system/Observation.crs system/Patient.rs system/CarePlan.rs?category=assess-plan");
+        "system/Observation.crs system/Patient.rs system/CarePlan.rs?category=assess-plan",
+        "default");
   }
 
   private JwtClaims claims() {
@@ -333,11 +334,16 @@ class SandboxTest {
     String keys = new JsonWebKeySet(ec).toJson(OutputControlLevel.PUBLIC_ONLY);
     for (String scopes : List.of("user/*.rs", "system/*.dus", "")) {
       assertThrows(
-          IllegalArgumentException.class, () -> clients.register("x", keys, scopes), scopes);
+          IllegalArgumentException.class,
+          () -> clients.register("x", keys, scopes, "default"),
+          scopes);
     }
-    assertThrows(IllegalArgumentException.class, () -> clients.register("x", "{}", "system/*.rs"));
     assertThrows(
-        IllegalArgumentException.class, () -> clients.register("x y", keys, "system/*.rs"));
+        IllegalArgumentException.class,
+        () -> clients.register("x", "{}", "system/*.rs", "default"));
+    assertThrows(
+        IllegalArgumentException.class,
+        () -> clients.register("x y", keys, "system/*.rs", "default"));
     PublicJsonWebKey small = RsaJwkGenerator.generateJwk(1024);
     small.setKeyId("small");
     assertThrows(
@@ -346,7 +352,11 @@ class SandboxTest {
             clients.register(
                 "x",
                 new JsonWebKeySet(small).toJson(OutputControlLevel.PUBLIC_ONLY),
-                "system/*.rs"));
+                "system/*.rs",
+                "default"));
+    assertThrows(
+        IllegalArgumentException.class,
+        () -> clients.register("x", keys, "system/*.rs", "elsewhere"));
     assertTrue(keys.contains("\"kid\""));
   }
 }

@@ -8,6 +8,7 @@ import java.nio.file.Files;
 import java.nio.file.Path;
 import java.sql.Connection;
 import java.sql.DriverManager;
+import java.sql.ResultSet;
 import java.sql.SQLException;
 import java.sql.Statement;
 import java.util.ArrayList;
@@ -23,8 +24,14 @@ import java.util.concurrent.atomic.AtomicInteger;
  * must ask for it.
  */
 public final class PostgresServer {
-  /** The server's user, who needs no password. */
-  public static final String USER = "postgres";
+  /**
+   * The user of the service, who owns its databases and needs no password: a plain one, whom
+   * row-level security holds.
+   */
+  public static final String USER = "tidemark";
+
+  /** The server's superuser, whom it does not hold: for tests that look at the rows of all. */
+  public static final String ADMIN = "postgres";
 
   /** Where it logs, the plans of its statements among it. */
   static final File LOG = new File("target/postgresql.log");
@@ -41,7 +48,7 @@ public final class PostgresServer {
 
     private static EmbeddedPostgres start() {
       try {
-        return builder().start();
+        return withUser(builder().start());
       } catch (IOException e) {
         throw new UncheckedIOException(e);
       }
@@ -63,11 +70,28 @@ public final class PostgresServer {
 
   /** Another server, on a folder with or without data of before. */
   public static EmbeddedPostgres start(Path folder, int port) throws IOException {
-    return builder()
-        .setDataDirectory(folder.resolve(DATA))
-        .setCleanDataDirectory(false)
-        .setPort(port)
-        .start();
+    return withUser(
+        builder()
+            .setDataDirectory(folder.resolve(DATA))
+            .setCleanDataDirectory(false)
+            .setPort(port)
+            .start());
+  }
+
+  /** Makes the user, and a database of that name, where they are not there. */
+  private static EmbeddedPostgres withUser(EmbeddedPostgres server) {
+    try (Connection connection = server.getPostgresDatabase().getConnection();
+        Statement sql = connection.createStatement();
+        ResultSet found =
+            sql.executeQuery("select 1 from pg_roles where rolname = '" + USER + "'")) {
+      if (!found.next()) {
+        sql.execute("create role " + USER + " login");
+        sql.execute("create database " + USER + " owner " + USER);
+      }
+      return server;
+    } catch (SQLException e) {
+      throw new IllegalStateException(e);
+    }
   }
 
   /** Kills the server of a folder (SIGKILL), all of its processes. */
@@ -89,9 +113,9 @@ public final class PostgresServer {
     EmbeddedPostgres server = Running.SERVER;
     String name = "tidemark" + DATABASES.incrementAndGet();
     try (Connection connection =
-            DriverManager.getConnection(server.getJdbcUrl(USER, "postgres"), USER, "");
+            DriverManager.getConnection(server.getJdbcUrl(ADMIN, "postgres"), ADMIN, "");
         Statement sql = connection.createStatement()) {
-      sql.execute("create database " + name);
+      sql.execute("create database " + name + " owner " + USER);
       for (String setting : settings) {
         sql.execute("alter database " + name + " set " + setting);
       }

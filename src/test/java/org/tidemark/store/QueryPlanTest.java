@@ -26,12 +26,15 @@ import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 
 /**
  * How PostgreSQL answers what is asked most, by the plans that it says it used: never by reading a
  * whole table, and never by passing over more than a person's records. 1,000 people with 60
  * Observations each, and 10,000 plans.
  */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 @TestProfile(QueryPlanTest.Explained.class)
 class QueryPlanTest {
@@ -85,6 +88,7 @@ class QueryPlanTest {
     String person = "'Patient/p' || p";
     try (Connection connection = database.getConnection();
         Statement sql = connection.createStatement()) {
+      sql.execute("set tidemark.clinic = 'default'");
       for (String rows :
           List.of(
               "resource_current select %s, 1, %s, %s, %s, repeat('x', 900)"

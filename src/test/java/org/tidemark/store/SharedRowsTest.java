@@ -11,12 +11,15 @@ import java.util.List;
 import java.util.Optional;
 import java.util.UUID;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 
 /**
  * What one worker has taken, another passes over, before and after the first has committed. The
  * embedded database looks at as many rows as are asked for and leaves out the locked ones, so that
  * the other may have to come again; it serves one process, whose workers take turns anyway.
  */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 class SharedRowsTest {
   private static final boolean SEES_PAST_LOCKED =
