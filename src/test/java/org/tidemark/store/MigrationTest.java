@@ -160,8 +160,10 @@ class MigrationTest {
     }
   }
 
+  /** For the clinic whose rows the tests write and read. */
   private static Connection connect(String url) throws SQLException {
-    return DriverManager.getConnection(url, user(url), "");
+    String clinic = isPostgresql(url) ? "?options=-c%20tidemark.clinic=c" : "";
+    return DriverManager.getConnection(url + clinic, user(url), "");
   }
 
   private static String user(String url) {

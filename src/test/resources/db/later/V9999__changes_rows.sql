@@ -1,0 +1,2 @@
+-- A migration of the tests: changes rows of every clinic.
+update sweep_day set sweep_day = 'changed';
