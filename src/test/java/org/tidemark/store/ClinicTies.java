@@ -34,7 +34,7 @@ final class ClinicTies {
           "join", "cross", "union", "for", "fetch", "limit", "using", "when", "default", "as");
 
   private static final String VALUE =
-      "(?:\\?\\d*|:\\w+|\\$\\d+|'[^']*'|cast\\s*\\(\\s*\\?|(?:(\\w+)\\.)?clinic)";
+      "(?:\\?\\d*|:\\w+|\\$\\d+|'[^']*'|cast\\s*\\(\\s*\\?|(?:(\\w+)\\.)?(?<column>clinic))";
   private static final Pattern TIE =
       Pattern.compile("(?:(\\w+)\\.)?\\bclinic\\s*=\\s*\\(?\\s*" + VALUE);
   private static final Pattern LIST =
@@ -90,16 +90,13 @@ final class ClinicTies {
       }
     }
     Ties ties = Ties.of(sql, tables.keySet());
-    List<String> left = new ArrayList<>();
-    tables.keySet().stream()
-        .filter(alias -> !ties.isTied(alias))
-        .map(tables::get)
-        .forEach(left::add);
-    bare.removeIf(table -> ties.isTied(table));
-    left.addAll(bare);
-    // What is tied without an alias may be any of these, but only one each.
-    if (left.size() > ties.bare) {
-      untied.addAll(left);
+    List<String> left = new ArrayList<>(tables.keySet());
+    left.removeIf(ties::isTied);
+    bare.removeIf(ties::isTied);
+    // What is tied without an alias may be any table, but only one and what is tied to that.
+    if (ties.groups(left) + bare.size() > ties.bare) {
+      left.forEach(alias -> untied.add(tables.get(alias)));
+      untied.addAll(bare);
     }
     return untied;
   }
@@ -121,50 +118,62 @@ final class ClinicTies {
             || (place == 0 && columns.group(3).strip().matches("(\\w+\\.)?clinic|\\?|:\\w+")));
   }
 
-  /** Which aliases are tied to a value. */
-  private record Ties(Set<String> tied, int bare) {
+  /**
+   * What ties tables.
+   *
+   * @param tied the aliases that are tied to a value
+   * @param pairs the aliases that are tied to each other
+   * @param bare how many ties to a value name no alias
+   */
+  private record Ties(Set<String> tied, List<Set<String>> pairs, int bare) {
     static Ties of(String sql, Set<String> aliases) {
       Set<String> tied = new HashSet<>();
-      List<String[]> pairs = new ArrayList<>();
+      List<Set<String>> pairs = new ArrayList<>();
       int bare = 0;
       for (Pattern pattern : List.of(TIE, LIST, PAIRS)) {
         Matcher tie = pattern.matcher(sql);
         while (tie.find()) {
           String one = tie.group(1);
-          boolean another = pattern == TIE && tie.group().endsWith("clinic");
-          String other = another ? String.valueOf(tie.group(2)) : null;
-          if (another) {
-            pairs.add(new String[] {String.valueOf(one), other});
+          boolean another = pattern == TIE && tie.group("column") != null;
+          if (another && one != null && tie.group(2) != null) {
+            pairs.add(new HashSet<>(List.of(one, tie.group(2))));
           } else if (one == null) {
             bare++;
-          } else {
+          } else if (!another) {
             tied.add(one);
           }
         }
       }
       // A derived table's own statement is looked at where it stands.
       pairs.stream()
-          .flatMap(Stream::of)
-          .filter(name -> !aliases.contains(name) && !TABLES.contains(name) && !name.equals("null"))
+          .flatMap(Set::stream)
+          .filter(name -> !aliases.contains(name) && !TABLES.contains(name))
           .forEach(tied::add);
-      boolean more = true;
-      while (more) {
-        more = false;
-        for (String[] pair : pairs) {
-          more |= tied.contains(pair[0]) && tied.add(pair[1]);
-          more |= tied.contains(pair[1]) && tied.add(pair[0]);
-        }
+      while (pairs.stream()
+          .anyMatch(pair -> pair.stream().anyMatch(tied::contains) && tied.addAll(pair))) {
+        continue;
       }
-      // An alias that is tied to a table without one is tied as well as that is.
-      int[] through = {bare};
-      pairs.stream()
-          .filter(pair -> pair[0].equals("null") || pair[1].equals("null"))
-          .forEach(pair -> through[0]++);
-      return new Ties(tied, through[0]);
+      return new Ties(tied, pairs, bare);
     }
 
     boolean isTied(String name) {
       return tied.contains(name);
+    }
+
+    /** How many groups some aliases make that are tied to each other. */
+    int groups(List<String> left) {
+      List<Set<String>> groups = new ArrayList<>();
+      for (String alias : left) {
+        Set<String> group = new HashSet<>(Set.of(alias));
+        while (pairs.stream()
+            .anyMatch(pair -> pair.stream().anyMatch(group::contains) && group.addAll(pair))) {
+          continue;
+        }
+        if (!groups.contains(group)) {
+          groups.add(group);
+        }
+      }
+      return groups.size();
     }
   }
 }

@@ -1,6 +1,7 @@
 package org.tidemark.store;
 
 import io.quarkus.hibernate.orm.PersistenceUnitExtension;
+import jakarta.inject.Singleton;
 import java.util.List;
 import java.util.Set;
 import java.util.concurrent.ConcurrentHashMap;
@@ -11,6 +12,7 @@ import org.hibernate.resource.jdbc.spi.StatementInspector;
  * a table without naming the clinic fails, and with it the request and its test. What the trail
  * sends past Hibernate is looked at by {@code ClinicsApartTest}.
  */
+@Singleton
 @PersistenceUnitExtension(ChosenDatabase.H2)
 @PersistenceUnitExtension(ChosenDatabase.POSTGRESQL)
 public class ClinicWall implements StatementInspector {
