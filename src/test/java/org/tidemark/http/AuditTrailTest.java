@@ -19,6 +19,8 @@ import org.hl7.fhir.r4.model.AuditEvent;
 import org.hl7.fhir.r4.model.AuditEvent.AuditEventAgentComponent;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
@@ -30,6 +32,7 @@ import org.tidemark.http.Sender.Answer;
  * Every request leaves what it did in the audit trail, once, in the patterns of IHE's Basic Audit
  * Log Patterns (BALP 1.1.4), and nobody writes there.
  */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 class AuditTrailTest {
   @Inject AuditCheck check;

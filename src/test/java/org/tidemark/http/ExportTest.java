@@ -34,6 +34,8 @@ import org.hl7.fhir.r4.model.Observation;
 import org.junit.jupiter.api.AfterEach;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
@@ -46,6 +48,7 @@ import org.tidemark.http.Sender.Answer;
  * Exports as FHIR Bulk Data Access 2.0 (STU 2, "Bulk Data Export Operation Request Flow") has them,
  * by plain HTTP. A file of the tests has ten records at the most.
  */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 @TestProfile(SmartProfile.class)
 class ExportTest {

@@ -37,6 +37,8 @@ import org.hl7.fhir.r4.model.Quantity;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
@@ -46,6 +48,7 @@ import org.tidemark.application.CardFeedback;
  * Decision support in a clinician's own record system, held to CDS Hooks 2.0. Where a rule of the
  * specification is checked, its section is named.
  */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 class HooksTest {
   private static final ObjectMapper JSON = new ObjectMapper();

@@ -25,12 +25,15 @@ import org.hl7.fhir.r4.model.Parameters;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.application.PlanViews;
 
 /** The papers about a plan say what its records say, in the form that is asked for. */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 class PaperOperationsTest {
   private static final double POINTS_PER_MM = 72 / 25.4;

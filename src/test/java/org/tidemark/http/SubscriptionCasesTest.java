@@ -33,6 +33,8 @@ import org.hl7.fhir.r4.model.UnsignedIntType;
 import org.junit.jupiter.api.AfterEach;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.extension.ExtendWith;
+import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.application.Notifications;
@@ -42,6 +44,7 @@ import org.tidemark.exchange.Notifier;
  * Subscriptions by topic ("Subscriptions R5 Backport", R4 form) and by R4's own criteria. The names
  * of the tests begin with the cases of the design that they show.
  */
+@ExtendWith(ActsForHome.class)
 @QuarkusTest
 @TestProfile(SubscriptionCasesTest.Local.class)
 class SubscriptionCasesTest {
