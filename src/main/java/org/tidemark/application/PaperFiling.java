@@ -70,17 +70,25 @@ public class PaperFiling {
       every = "{tidemark.papers-every}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void file() {
-    Optional<PaperStore.Due> due = claim();
-    while (due.isPresent() && !stopping.begun()) {
+    boolean more = true;
+    while (more) {
       long began = System.nanoTime();
-      try {
-        file(due.get());
-      } catch (RuntimeException failed) {
-        stopping.log(failed);
+      more = stopping.unlessBegun(this::fileNext);
+      if (more) {
+        LockSupport.parkNanos(REST * (System.nanoTime() - began));
       }
-      LockSupport.parkNanos(REST * (System.nanoTime() - began));
-      due = stopping.begun() ? Optional.empty() : claim();
     }
+  }
+
+  /** Whether there was a plan that papers were due for. */
+  private boolean fileNext() {
+    Optional<PaperStore.Due> due = claim();
+    try {
+      due.ifPresent(this::file);
+    } catch (RuntimeException failed) {
+      stopping.log(failed);
+    }
+    return due.isPresent();
   }
 
   private Optional<PaperStore.Due> claim() {
