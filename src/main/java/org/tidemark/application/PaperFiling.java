@@ -79,18 +79,21 @@ public class PaperFiling {
 
   /** Makes the papers of one plan, and says whether there was one. */
   private boolean next() {
-    if (stopping.begun()) {
-      return false;
-    }
-    Optional<PaperStore.Due> due = claim();
-    if (due.isPresent()) {
-      long began = System.nanoTime();
-      try {
-        file(due.get());
-      } catch (RuntimeException failed) {
-        stopping.log(failed);
-      }
+    long began = System.nanoTime();
+    boolean any = stopping.unlessBegun(this::fileNext);
+    if (any) {
       LockSupport.parkNanos(REST * (System.nanoTime() - began));
+    }
+    return any;
+  }
+
+  /** Whether there was a plan that papers were due for. */
+  private boolean fileNext() {
+    Optional<PaperStore.Due> due = claim();
+    try {
+      due.ifPresent(this::file);
+    } catch (RuntimeException failed) {
+      stopping.log(failed);
     }
     return due.isPresent();
   }

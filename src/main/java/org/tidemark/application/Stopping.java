@@ -3,21 +3,48 @@ package org.tidemark.application;
 import io.quarkus.runtime.ShutdownEvent;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
+import java.util.concurrent.TimeUnit;
+import java.util.concurrent.locks.ReadWriteLock;
+import java.util.concurrent.locks.ReentrantReadWriteLock;
+import java.util.function.BooleanSupplier;
 
 /**
- * Whether the service stops. Work that the clock asks for begins nothing more then; what is broken
- * off is taken up by another instance or after the next start.
+ * Whether the service stops. Work that the clock asks for begins nothing more then, and the stop
+ * waits for the piece that is in work; what is left is taken up by another instance or after the
+ * next start.
  */
 @ApplicationScoped
 public class Stopping {
+  /** How long a stop waits for pieces that are in work, seconds: a paper takes one at the most. */
+  private static final long PATIENCE_SECONDS = 10;
+
+  private final ReadWriteLock inWork = new ReentrantReadWriteLock();
   private volatile boolean begun;
 
-  void begin(@Observes ShutdownEvent stop) {
+  void begin(@Observes ShutdownEvent stop) throws InterruptedException {
     begun = true;
+    if (inWork.writeLock().tryLock(PATIENCE_SECONDS, TimeUnit.SECONDS)) {
+      inWork.writeLock().unlock();
+    }
   }
 
   public boolean begun() {
     return begun;
+  }
+
+  /**
+   * Does a piece of work unless the service stops.
+   *
+   * @param piece the work, some seconds at the most, which tells whether more may be left
+   * @return whether it was done and more may be left
+   */
+  public boolean unlessBegun(BooleanSupplier piece) {
+    inWork.readLock().lock();
+    try {
+      return !begun && piece.getAsBoolean();
+    } finally {
+      inWork.readLock().unlock();
+    }
   }
 
   /** Logs why a piece of work failed, unless the stop has broken it off. */

@@ -44,7 +44,11 @@ public class AccessFilter extends HttpFilter {
 
   /** What tells of the service and of nobody; compared as they were sent. */
   private static final Set<String> FREE =
-      Set.of("/fhir/metadata", "/fhir/" + SmartConfiguration.PATH, "/.well-known/jwks.json");
+      Set.of(
+          "/fhir/metadata",
+          "/fhir/r5/metadata",
+          "/fhir/" + SmartConfiguration.PATH,
+          "/.well-known/jwks.json");
 
   /** Where somebody gets a token. */
   private static final String SANDBOX = "/auth";
@@ -96,7 +100,8 @@ public class AccessFilter extends HttpFilter {
     String line =
         request.getMethod() + " " + request.getRequestURI() + (query == null ? "" : "?" + query);
     return request.getServletPath().equals("/fhir")
-        ? Call.fhir(request.getMethod(), Objects.toString(request.getPathInfo(), ""), line)
+        ? Call.fhir(
+            request.getMethod(), Objects.toString(R5Facade.inR4(request.getPathInfo()), ""), line)
         : Call.page(line);
   }
 

@@ -132,7 +132,11 @@ public class FhirServlet extends RestfulServer {
       throws ServletException, IOException {
     MDC.put("request", RequestIds.of(request));
     try {
-      super.service(new LimitedRequest(request, bodyLimit(request)), response);
+      if (R5Facade.isPlace(request.getPathInfo())) {
+        new R5Facade(context, references.base()).serve(request, response, super::service);
+      } else {
+        super.service(new LimitedRequest(request, bodyLimit(request)), response);
+      }
     } finally {
       MDC.remove("request");
     }

@@ -6,11 +6,9 @@ import ca.uhn.fhir.interceptor.api.Pointcut;
 import ca.uhn.fhir.rest.api.RequestTypeEnum;
 import ca.uhn.fhir.rest.api.server.IRestfulResponse;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
-import ca.uhn.fhir.rest.server.RestfulServerUtils;
 import ca.uhn.fhir.util.DateUtils;
 import java.io.IOException;
 import java.io.Writer;
-import java.nio.charset.StandardCharsets;
 import java.util.Date;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.IdType;
@@ -49,11 +47,7 @@ public final class ReadAnswers {
     IRestfulResponse response = request.getResponse();
     response.addHeader("ETag", EntityTags.of(Long.toString(kept.version())));
     response.addHeader("Last-Modified", DateUtils.formatDate(Date.from(kept.written())));
-    String contentType =
-        RestfulServerUtils.determineResponseEncodingWithDefault(request).getResourceContentType();
-    Writer writer =
-        response.getResponseWriter(
-            200, contentType, StandardCharsets.UTF_8.name(), request.isRespondGzip());
+    Writer writer = AnswerText.of(request);
     if (request.getRequestType() != RequestTypeEnum.HEAD) {
       writer.write(kept.json());
     }

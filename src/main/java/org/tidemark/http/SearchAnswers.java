@@ -8,7 +8,6 @@ import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.RestfulServerUtils;
 import java.io.IOException;
 import java.io.Writer;
-import java.nio.charset.StandardCharsets;
 import org.hl7.fhir.instance.model.api.IBaseResource;
 import org.hl7.fhir.r4.model.Bundle;
 import org.tidemark.application.Page;
@@ -69,13 +68,7 @@ public final class SearchAnswers {
     if (!isPlain(request)) {
       return true;
     }
-    String contentType =
-        RestfulServerUtils.determineResponseEncodingWithDefault(request).getResourceContentType();
-    Writer writer =
-        request
-            .getResponse()
-            .getResponseWriter(
-                200, contentType, StandardCharsets.UTF_8.name(), request.isRespondGzip());
+    Writer writer = AnswerText.of(request);
     new PageWriter(request.getFhirContext(), references).write(bundle, page, writer);
     request.getResponse().commitResponse(writer);
     return false;

@@ -20,11 +20,11 @@ import org.hl7.fhir.r4.model.AuditEvent.AuditEventAgentComponent;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.extension.ExtendWith;
-import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.audit.AuditCheck;
+import org.tidemark.clinic.ActsForHome;
 import org.tidemark.fhir.ProfileValidation;
 import org.tidemark.http.Sender.Answer;
 

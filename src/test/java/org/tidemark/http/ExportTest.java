@@ -35,13 +35,13 @@ import org.junit.jupiter.api.AfterEach;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.extension.ExtendWith;
-import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.application.Dividing;
 import org.tidemark.application.PaperFiling;
 import org.tidemark.application.Records;
+import org.tidemark.clinic.ActsForHome;
 import org.tidemark.http.Sender.Answer;
 
 /**

@@ -38,11 +38,11 @@ import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.extension.ExtendWith;
-import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.application.CardFeedback;
+import org.tidemark.clinic.ActsForHome;
 
 /**
  * Decision support in a clinician's own record system, held to CDS Hooks 2.0. Where a rule of the

@@ -26,11 +26,11 @@ import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.extension.ExtendWith;
-import org.tidemark.clinic.ActsForHome;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.application.PlanViews;
+import org.tidemark.clinic.ActsForHome;
 
 /** The papers about a plan say what its records say, in the form that is asked for. */
 @ExtendWith(ActsForHome.class)
