@@ -1,5 +1,6 @@
 package org.tidemark.application;
 
+import io.quarkus.narayana.jta.QuarkusTransaction;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.ArrayList;
 import java.util.Date;
@@ -168,7 +169,8 @@ public class Handovers {
     if (records.read("CarePlan", planId, OptionalLong.empty()).isEmpty()) {
       throw records.absent(Address.of("CarePlan", planId));
     }
-    return book.find(planId)
+    return QuarkusTransaction.joiningExisting()
+        .call(() -> book.find(planId))
         .orElseThrow(
             () ->
                 Problem.of(
