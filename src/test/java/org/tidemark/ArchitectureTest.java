@@ -172,8 +172,10 @@ class ArchitectureTest {
                 "jakarta.json..",
                 "jakarta.servlet..",
                 "com.fasterxml.jackson..",
+                "io.netty.handler.codec.http",
                 "io.vertx.core..",
                 "io.vertx.ext.web..",
+                "org.jboss.logmanager..",
                 "io.swagger.v3..")));
     allowed.put(
         "exchange",
@@ -182,8 +184,8 @@ class ArchitectureTest {
             CDI,
             ours("application", "fhir", "http"),
             List.of(
-                "java.net.http",
                 "java.security",
+                "io.vertx.core..",
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
                 "jakarta.servlet..",

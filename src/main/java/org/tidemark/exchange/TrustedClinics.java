@@ -3,19 +3,26 @@ package org.tidemark.exchange;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.io.IOException;
 import java.io.UncheckedIOException;
+import java.net.InetAddress;
+import java.net.URI;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import java.time.Duration;
+import java.util.Collection;
 import java.util.LinkedHashMap;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.jose4j.http.SimpleResponse;
 import org.jose4j.jwk.HttpsJwks;
 import org.jose4j.jwk.JsonWebKeySet;
 import org.jose4j.keys.resolvers.HttpsJwksVerificationKeyResolver;
 import org.jose4j.keys.resolvers.JwksVerificationKeyResolver;
 import org.jose4j.keys.resolvers.VerificationKeyResolver;
 import org.jose4j.lang.JoseException;
+import org.tidemark.http.AccessSettings;
 
 /**
  * The clinics whose documents are taken, each with where its public keys (a JSON Web Key Set) are:
@@ -23,10 +30,15 @@ import org.jose4j.lang.JoseException;
  */
 @ApplicationScoped
 class TrustedClinics {
+  private static final Duration PATIENCE = Duration.ofSeconds(10);
+
+  private final Outgoing outgoing;
   private final Map<String, VerificationKeyResolver> keys = new LinkedHashMap<>();
 
   TrustedClinics(
+      Outgoing outgoing,
       @ConfigProperty(name = "tidemark.handover.trusted") Optional<List<String>> trusted) {
+    this.outgoing = outgoing;
     for (String clinic : trusted.orElse(List.of())) {
       int bar = clinic.indexOf('|');
       if (bar < 1) {
@@ -44,13 +56,69 @@ class TrustedClinics {
     return Optional.ofNullable(keys.get(withoutSlash(issuer)));
   }
 
+  /** Keys that came over an open line could be anybody's. */
+  private static void requireSafe(URI place) {
+    String host = Optional.ofNullable(place.getHost()).orElse("");
+    if (!"https".equals(place.getScheme()) && !AccessSettings.isLoopback(host)) {
+      throw new IllegalStateException(
+          "tidemark.handover.trusted: keys are read by https or from a file, not from " + place);
+    }
+  }
+
+  /** Reads keys where a setting says, which may lie in the clinic's own network. */
+  private SimpleResponse read(String place) throws IOException {
+    URI at = URI.create(place);
+    Outgoing.Answer answer =
+        outgoing.send(
+            new Outgoing.Sent(
+                "GET",
+                at,
+                List.of(InetAddress.getAllByName(at.getHost())),
+                Map.of("Accept", "application/jwk-set+json, application/json"),
+                Optional.empty(),
+                PATIENCE));
+    return new Read(answer);
+  }
+
+  /** What was read, as the library for keys takes it. */
+  private record Read(Outgoing.Answer answer) implements SimpleResponse {
+    @Override
+    public int getStatusCode() {
+      return answer.status();
+    }
+
+    @Override
+    public String getStatusMessage() {
+      return "";
+    }
+
+    @Override
+    public Collection<String> getHeaderNames() {
+      return answer.headers().keySet();
+    }
+
+    @Override
+    public List<String> getHeaderValues(String name) {
+      return Optional.ofNullable(answer.headers().get(name.toLowerCase(Locale.ROOT))).stream()
+          .toList();
+    }
+
+    @Override
+    public String getBody() {
+      return answer.body();
+    }
+  }
+
   private static String withoutSlash(String address) {
     return address.endsWith("/") ? address.substring(0, address.length() - 1) : address;
   }
 
-  private static VerificationKeyResolver at(String place) {
+  private VerificationKeyResolver at(String place) {
     if (place.startsWith("https://") || place.startsWith("http://")) {
-      return new HttpsJwksVerificationKeyResolver(new HttpsJwks(place));
+      requireSafe(URI.create(place));
+      HttpsJwks keys = new HttpsJwks(place);
+      keys.setSimpleHttpGet(this::read);
+      return new HttpsJwksVerificationKeyResolver(keys);
     }
     try {
       return new JwksVerificationKeyResolver(

@@ -55,6 +55,7 @@ public class AccessFilter extends HttpFilter {
 
   @Inject transient AccessSettings settings;
   @Inject transient AccessTokens tokens;
+  @Inject transient Origins origins;
   @Inject transient Guard guard;
   @Inject transient FhirContext context;
   @Inject transient AuditTrail trail;
@@ -102,6 +103,7 @@ public class AccessFilter extends HttpFilter {
       BiConsumer<String, String> named)
       throws IOException, ServletException {
     try {
+      origins.require(request);
       Caller caller = caller(request);
       caller.grants().ifPresent(grants -> name(grants, named));
       caller.<IOException, ServletException>during(

@@ -67,6 +67,8 @@ public class FhirServlet extends RestfulServer {
     setServerName("Tidemark");
     setServerVersion(version);
     setImplementationDescription("Tidemark, care plans that follow the knee");
+    // LimitedRequest unpacks, with a limit.
+    setUncompressIncomingContents(false);
     setDefaultResponseEncoding(EncodingEnum.JSON);
     String base = references.base();
     setServerAddressStrategy(

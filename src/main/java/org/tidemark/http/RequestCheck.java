@@ -91,6 +91,10 @@ public final class RequestCheck {
     if (request.getContentLengthLong() > bodyLimit.applyAsLong(request)) {
       throw LimitedRequest.tooLarge(bodyLimit.applyAsLong(request));
     }
+    if (LimitedRequest.isPackedOtherwise(request)) {
+      throw Problem.of(
+          Problem.Kind.UNSUPPORTED_FORMAT, "A body may be packed by gzip, once, or not at all.");
+    }
     String format = mediaType(request.getContentType());
     if ("_search".equals(details.getOperation())) {
       return;
