@@ -11,6 +11,7 @@ import java.util.List;
 import java.util.Locale;
 import java.util.Optional;
 import java.util.Set;
+import java.util.regex.Pattern;
 import java.util.stream.Collectors;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 
@@ -21,6 +22,8 @@ import org.eclipse.microprofile.config.inject.ConfigProperty;
  */
 @ApplicationScoped
 public class EndpointGuard {
+  private static final Pattern PLAIN = Pattern.compile("(?:(?:0|[1-9]\\d{0,2})(?:\\.|$)){4}");
+
   private final Set<String> allowed;
 
   EndpointGuard(
@@ -65,10 +68,21 @@ public class EndpointGuard {
     if (!"https".equals(address.getScheme()) && !(known && "http".equals(address.getScheme()))) {
       return Found.refused("Notifications are sent by https.");
     }
+    if (!known && isOwnOrNumber(host)) {
+      return Found.refused("The endpoint is named by a public name or a plain address.");
+    }
     List<InetAddress> addresses = addresses(host);
     return !known && addresses.stream().anyMatch(EndpointGuard::isPrivate)
         ? Found.refused("The endpoint does not lie on a public address.")
         : new Found(Optional.empty(), addresses);
+  }
+
+  /** The machine itself (RFC 6761, section 6.3), or a number that is not four plain ones. */
+  private static boolean isOwnOrNumber(String host) {
+    String name = host.toLowerCase(Locale.ROOT).replaceFirst("\\.$", "");
+    String last = name.substring(name.lastIndexOf('.') + 1);
+    return last.equals("localhost")
+        || (last.matches("0x[0-9a-f]*|\\d+") && !PLAIN.matcher(name).matches());
   }
 
   private static List<InetAddress> addresses(String host) {

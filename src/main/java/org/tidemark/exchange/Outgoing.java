@@ -29,7 +29,9 @@ import java.util.concurrent.TimeoutException;
 
 /**
  * Sends requests to other systems. A connection goes to an address that was judged before, whatever
- * the name says by then; redirections are not followed, and no answer is read beyond a limit.
+ * the name says by then; redirections are not followed, and no answer is read beyond a limit. Each
+ * request has a connection of its own, so that none is lost with one that the other side has
+ * closed.
  */
 @ApplicationScoped
 class Outgoing {
@@ -43,7 +45,9 @@ class Outgoing {
   private final HttpClient client;
 
   Outgoing(Vertx vertx) {
-    this.client = vertx.createHttpClient(new HttpClientOptions().setConnectTimeout(CONNECT_MS));
+    this.client =
+        vertx.createHttpClient(
+            new HttpClientOptions().setConnectTimeout(CONNECT_MS).setKeepAlive(false));
   }
 
   @PreDestroy

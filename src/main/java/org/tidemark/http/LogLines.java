@@ -15,7 +15,8 @@ import org.jboss.logmanager.formatters.PatternFormatter;
  */
 @LoggingFilter(name = "log-lines")
 public final class LogLines implements Filter {
-  private static final Pattern CONTROL = Pattern.compile("[\\p{Cntrl}\\u2028\\u2029&&[^\\n\\t]]");
+  private static final Pattern CONTROL =
+      Pattern.compile("[\\p{Cntrl}\\u0080-\\u009f\\u2028\\u2029&&[^\\n\\t]]");
   private static final PatternFormatter WHOLE = new PatternFormatter("%s%e");
   private static final String FURTHER = "\n    ";
 
