@@ -181,8 +181,11 @@ class ArchitectureTest {
                 "jakarta.json..",
                 "jakarta.servlet..",
                 "com.fasterxml.jackson..",
+                "io.github.bucket4j",
+                "io.netty.handler.codec.http",
                 "io.vertx.core..",
                 "io.vertx.ext.web..",
+                "org.jboss.logmanager..",
                 "io.swagger.v3..")));
     allowed.put(
         "exchange",
@@ -191,8 +194,8 @@ class ArchitectureTest {
             CDI,
             ours("application", "clinic", "fhir", "http"),
             List.of(
-                "java.net.http",
                 "java.security",
+                "io.vertx.core..",
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
                 "jakarta.servlet..",

@@ -8,10 +8,11 @@ import java.net.URI;
 import java.net.URISyntaxException;
 import java.net.UnknownHostException;
 import java.util.List;
+import java.util.Locale;
 import java.util.Optional;
 import java.util.Set;
+import java.util.regex.Pattern;
 import java.util.stream.Collectors;
-import java.util.stream.Stream;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 
 /**
@@ -21,6 +22,8 @@ import org.eclipse.microprofile.config.inject.ConfigProperty;
  */
 @ApplicationScoped
 public class EndpointGuard {
+  private static final Pattern PLAIN = Pattern.compile("(?:(?:0|[1-9]\\d{0,2})(?:\\.|$)){4}");
+
   private final Set<String> allowed;
 
   EndpointGuard(
@@ -28,41 +31,65 @@ public class EndpointGuard {
           Optional<List<String>> allowed) {
     this.allowed =
         allowed.orElse(List.of()).stream()
-            .map(host -> host.strip().toLowerCase(java.util.Locale.ROOT))
+            .map(host -> host.strip().toLowerCase(Locale.ROOT))
             .collect(Collectors.toSet());
   }
 
   /**
-   * Why nothing is sent to an endpoint. Looks its host up.
+   * What a look at an endpoint has found.
+   *
+   * @param refusal why nothing is sent to it, a sentence; empty when it may be sent to
+   * @param addresses where its host lies; none when that is not known now
+   */
+  public record Found(Optional<String> refusal, List<InetAddress> addresses) {
+    private static Found refused(String why) {
+      return new Found(Optional.of(why), List.of());
+    }
+  }
+
+  /**
+   * Looks an endpoint up. Who sends to it connects to one of the addresses that were found, so that
+   * a name which leads elsewhere a moment later is of no use.
    *
    * @param endpoint the address
-   * @return a sentence; empty when it may be sent to, or its host is not known now
    */
-  public Optional<String> refuses(String endpoint) {
+  public Found find(String endpoint) {
     URI address;
     try {
       address = new URI(endpoint);
     } catch (URISyntaxException e) {
-      return Optional.of("The endpoint is not an address.");
+      return Found.refused("The endpoint is not an address.");
     }
     String host = address.getHost();
     if (host == null || address.getUserInfo() != null) {
-      return Optional.of("The endpoint is an absolute address with a host and without a user.");
+      return Found.refused("The endpoint is an absolute address with a host and without a user.");
     }
-    boolean known = allowed.contains(host.toLowerCase(java.util.Locale.ROOT));
+    boolean known = allowed.contains(host.toLowerCase(Locale.ROOT));
     if (!"https".equals(address.getScheme()) && !(known && "http".equals(address.getScheme()))) {
-      return Optional.of("Notifications are sent by https.");
+      return Found.refused("Notifications are sent by https.");
     }
-    return known ? Optional.empty() : privately(host);
+    if (!known && isOwnOrNumber(host)) {
+      return Found.refused("The endpoint is named by a public name or a plain address.");
+    }
+    List<InetAddress> addresses = addresses(host);
+    return !known && addresses.stream().anyMatch(EndpointGuard::isPrivate)
+        ? Found.refused("The endpoint does not lie on a public address.")
+        : new Found(Optional.empty(), addresses);
   }
 
-  private static Optional<String> privately(String host) {
+  /** The machine itself (RFC 6761, section 6.3), or a number that is not four plain ones. */
+  private static boolean isOwnOrNumber(String host) {
+    String name = host.toLowerCase(Locale.ROOT).replaceFirst("\\.$", "");
+    String last = name.substring(name.lastIndexOf('.') + 1);
+    return last.equals("localhost")
+        || (last.matches("0x[0-9a-f]*|\\d+") && !PLAIN.matcher(name).matches());
+  }
+
+  private static List<InetAddress> addresses(String host) {
     try {
-      return Stream.of(InetAddress.getAllByName(host)).anyMatch(EndpointGuard::isPrivate)
-          ? Optional.of("The endpoint does not lie on a public address.")
-          : Optional.empty();
+      return List.of(InetAddress.getAllByName(host));
     } catch (UnknownHostException notNow) {
-      return Optional.empty();
+      return List.of();
     }
   }
 

@@ -64,7 +64,8 @@ class Subscriptions {
     read.search().ifPresent(this::requireSearch);
     requireToldOf(read);
     endpoints
-        .refuses(sent.getChannel().getEndpoint())
+        .find(sent.getChannel().getEndpoint())
+        .refusal()
         .ifPresent(
             why -> {
               throw Problem.of(Problem.Kind.BUSINESS_RULE, why, "Subscription.channel.endpoint");

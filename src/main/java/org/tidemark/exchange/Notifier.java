@@ -4,18 +4,20 @@ import io.quarkus.scheduler.Scheduled;
 import jakarta.annotation.PreDestroy;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.io.IOException;
+import java.io.InterruptedIOException;
+import java.net.InetAddress;
+import java.net.SocketTimeoutException;
 import java.net.URI;
-import java.net.http.HttpClient;
-import java.net.http.HttpRequest;
-import java.net.http.HttpRequest.BodyPublishers;
-import java.net.http.HttpResponse;
-import java.net.http.HttpResponse.BodyHandlers;
 import java.time.Duration;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
 import java.util.Optional;
 import java.util.concurrent.ThreadPoolExecutor;
 import java.util.concurrent.TimeUnit;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.tidemark.application.EndpointGuard;
+import org.tidemark.application.EndpointGuard.Found;
 import org.tidemark.application.Notifications;
 import org.tidemark.application.Notifications.Sending;
 import org.tidemark.application.Stopping;
@@ -29,19 +31,13 @@ import org.tidemark.clinic.Clinics;
 @ApplicationScoped
 public class Notifier {
   private static final int SENDERS = 8;
-  private static final Duration TO_CONNECT = Duration.ofSeconds(5);
 
   private final Notifications notifications;
   private final EndpointGuard guard;
+  private final Outgoing outgoing;
   private final Stopping stopping;
   private final Clinics clinics;
   private final Duration keep;
-  private final HttpClient client =
-      HttpClient.newBuilder()
-          .connectTimeout(TO_CONNECT)
-          .followRedirects(HttpClient.Redirect.NEVER)
-          .version(HttpClient.Version.HTTP_1_1)
-          .build();
   private final ThreadPoolExecutor senders =
       new ThreadPoolExecutor(
           0,
@@ -54,11 +50,13 @@ public class Notifier {
   Notifier(
       Notifications notifications,
       EndpointGuard guard,
+      Outgoing outgoing,
       Stopping stopping,
       Clinics clinics,
       @ConfigProperty(name = "tidemark.subscriptions.keep") Duration keep) {
     this.notifications = notifications;
     this.guard = guard;
+    this.outgoing = outgoing;
     this.stopping = stopping;
     this.clinics = clinics;
     this.keep = keep;
@@ -101,7 +99,8 @@ public class Notifier {
   }
 
   private void send(Sending sending) {
-    Optional<String> problem = guard.refuses(sending.address()).or(() -> tried(sending));
+    Found found = guard.find(sending.address());
+    Optional<String> problem = found.refusal().or(() -> tried(sending, found.addresses()));
     if (problem.isPresent()) {
       notifications.refused(sending, problem.get());
     } else {
@@ -110,36 +109,36 @@ public class Notifier {
   }
 
   /** Sends once; says what went wrong. */
-  private Optional<String> tried(Sending sending) {
+  private Optional<String> tried(Sending sending, List<InetAddress> addresses) {
     try {
-      HttpResponse<Void> answer = client.send(request(sending), BodyHandlers.discarding());
-      return answer.statusCode() / 100 == 2
+      int status = outgoing.send(request(sending, addresses)).status();
+      return status / 100 == 2
           ? Optional.empty()
-          : Optional.of("The endpoint answered " + answer.statusCode() + ".");
-    } catch (java.net.http.HttpTimeoutException late) {
+          : Optional.of("The endpoint answered " + status + ".");
+    } catch (SocketTimeoutException late) {
       return Optional.of("The endpoint did not answer in time.");
+    } catch (InterruptedIOException stopping) {
+      return Optional.of("The service was stopping.");
     } catch (IOException unreachable) {
       return Optional.of("The endpoint could not be reached.");
     } catch (IllegalArgumentException wrong) {
       return Optional.of("A header of the channel cannot be sent.");
-    } catch (InterruptedException stopping) {
-      Thread.currentThread().interrupt();
-      return Optional.of("The service was stopping.");
     }
   }
 
-  private static HttpRequest request(Sending sending) {
-    HttpRequest.Builder request =
-        HttpRequest.newBuilder(URI.create(sending.address())).timeout(sending.timeout());
+  private static Outgoing.Sent request(Sending sending, List<InetAddress> addresses) {
+    Map<String, String> headers = new LinkedHashMap<>();
     for (String header : sending.headers()) {
       int colon = header.indexOf(':');
-      request.header(header.substring(0, colon), header.substring(colon + 1).strip());
+      headers.put(header.substring(0, colon), header.substring(colon + 1).strip());
     }
-    sending.body().ifPresent(body -> request.setHeader("Content-Type", "application/fhir+json"));
-    return request
-        .method(
-            sending.method(),
-            sending.body().map(BodyPublishers::ofString).orElseGet(BodyPublishers::noBody))
-        .build();
+    sending.body().ifPresent(body -> headers.put("Content-Type", "application/fhir+json"));
+    return new Outgoing.Sent(
+        sending.method(),
+        URI.create(sending.address()),
+        addresses,
+        headers,
+        sending.body(),
+        sending.timeout());
   }
 }

@@ -122,6 +122,14 @@ public final class BodyCheck {
       return;
     }
     children(child, context.getElementDefinition("Extension"), path, complaints);
+    // Constraint ext-1, of which HAPI's own parser makes an error when it writes.
+    boolean says =
+        child.children().stream()
+            .map(Sent::name)
+            .anyMatch(name -> name.equals("extension") || name.startsWith("value"));
+    if (!says) {
+      complaints.add(Problem.Kind.MISSING, "An extension has a value or extensions.", path);
+    }
   }
 
   private void defined(

@@ -1,6 +1,7 @@
 package org.tidemark.fhir;
 
 import java.util.LinkedHashMap;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
@@ -24,6 +25,20 @@ public final class SubscriptionReader {
   private static final String HEARTBEAT = GUIDE + "backport-heartbeat-period";
   private static final String TIMEOUT = GUIDE + "backport-timeout";
   private static final String MOST = GUIDE + "backport-max-count";
+
+  /** What whoever sends says of the connection and the body. */
+  private static final Set<String> OF_THE_CONNECTION =
+      Set.of(
+          "connection",
+          "content-encoding",
+          "content-length",
+          "expect",
+          "host",
+          "keep-alive",
+          "te",
+          "trailer",
+          "transfer-encoding",
+          "upgrade");
 
   private static final String JSON = "application/fhir+json";
   private static final int USUAL_TIMEOUT_SECONDS = 10;
@@ -119,6 +134,13 @@ public final class SubscriptionReader {
         throw Problem.of(
             Problem.Kind.INVALID_VALUE,
             "A header is written as 'name: value'.",
+            "Subscription.channel.header[" + i + "]");
+      }
+      String name = channel.getHeader().get(i).getValue().split(":", 2)[0];
+      if (OF_THE_CONNECTION.contains(name.toLowerCase(Locale.ROOT))) {
+        throw Problem.of(
+            Problem.Kind.INVALID_VALUE,
+            "The header " + name + " is the sender's own.",
             "Subscription.channel.header[" + i + "]");
       }
     }

@@ -57,6 +57,8 @@ public class AccessFilter extends HttpFilter {
 
   @Inject transient AccessSettings settings;
   @Inject transient AccessTokens tokens;
+  @Inject transient Origins origins;
+  @Inject transient RateLimit rate;
   @Inject transient Guard guard;
   @Inject transient FhirContext context;
   @Inject transient AuditTrail trail;
@@ -112,7 +114,8 @@ public class AccessFilter extends HttpFilter {
       Consumer<Caller> known)
       throws IOException, ServletException {
     try {
-      Caller caller = caller(request);
+      origins.require(request);
+      Caller caller = counted(request);
       known.accept(caller);
       caller.<IOException, ServletException>during(
           () -> {
@@ -133,6 +136,20 @@ public class AccessFilter extends HttpFilter {
               Grants.Bearer bearer = grants.bearer();
               visit.by(bearer.client(), grants.user().orElse(bearer.subject()));
             });
+  }
+
+  /** Who sends a request, which counts for its client; one without a token, for its address. */
+  private Caller counted(HttpServletRequest request) {
+    Caller caller;
+    try {
+      caller = caller(request);
+    } catch (Problem refused) {
+      rate.take(request.getRemoteAddr());
+      throw refused;
+    }
+    String client = caller.grants().map(grants -> grants.bearer().client()).orElse("");
+    rate.take(client.isEmpty() ? request.getRemoteAddr() : "client " + client);
+    return caller;
   }
 
   private Caller caller(HttpServletRequest request) {
@@ -188,6 +205,9 @@ public class AccessFilter extends HttpFilter {
     MDC.put("request", id);
     response.setHeader(RequestIds.HEADER, id);
     challenge(response, refused, request.getHeader("Authorization") != null);
+    refused
+        .retryAfterSeconds()
+        .ifPresent(seconds -> response.setHeader("Retry-After", Integer.toString(seconds)));
     response.setStatus(refused.status());
     response.setContentType("application/fhir+json;charset=UTF-8");
     response.setHeader("Cache-Control", "no-store");

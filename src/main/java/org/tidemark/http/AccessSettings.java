@@ -132,7 +132,7 @@ public class AccessSettings {
   }
 
   /** An address of the machine itself; other names are not looked up. */
-  private static boolean isLoopback(String host) {
+  public static boolean isLoopback(String host) {
     if (host.equalsIgnoreCase("localhost")) {
       return true;
     }

@@ -66,6 +66,8 @@ public class FhirServlet extends RestfulServer {
     setServerName("Tidemark");
     setServerVersion(version);
     setImplementationDescription("Tidemark, care plans that follow the knee");
+    // LimitedRequest unpacks, with a limit.
+    setUncompressIncomingContents(false);
     setDefaultResponseEncoding(EncodingEnum.JSON);
     setServerAddressStrategy((context, request) -> base());
     Validations validations = new Validations(validating, bodyCheck);

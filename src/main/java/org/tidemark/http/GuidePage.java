@@ -39,7 +39,7 @@ public class GuidePage extends HttpServlet {
   protected void doGet(HttpServletRequest request, HttpServletResponse response)
       throws IOException {
     response.setContentType("text/html;charset=UTF-8");
-    response.setHeader("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'");
+    response.setHeader("Content-Security-Policy", Pages.OF_A_PAPER);
     response
         .getWriter()
         .write(

@@ -9,6 +9,11 @@ final class Pages {
       "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self';"
           + " form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
+  /** A page that has its style in itself and nothing else. */
+  static final String OF_A_PAPER =
+      "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none';"
+          + " frame-ancestors 'none'";
+
   private Pages() {}
 
   /** Prepares an answer that shows what is so at this moment to whoever asked. */

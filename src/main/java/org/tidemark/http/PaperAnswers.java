@@ -45,7 +45,7 @@ public final class PaperAnswers {
     response.setHeader("Cache-Control", "no-store");
     response.setHeader("Vary", "Accept, Accept-Language");
     response.setHeader("X-Content-Type-Options", "nosniff");
-    response.setHeader("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'");
+    response.setHeader("Content-Security-Policy", Pages.OF_A_PAPER);
     response.setContentLength(sent.length);
     if (request.getRequestType() != RequestTypeEnum.HEAD) {
       response.getOutputStream().write(sent);

@@ -9,6 +9,7 @@ import jakarta.servlet.http.HttpServletRequest;
 import java.util.Arrays;
 import java.util.EnumSet;
 import java.util.Locale;
+import java.util.Objects;
 import java.util.Set;
 import java.util.function.ToLongFunction;
 import org.tidemark.application.Types;
@@ -44,6 +45,14 @@ public final class RequestCheck {
   RequestCheck(BodyCheck bodyCheck, ToLongFunction<HttpServletRequest> bodyLimit) {
     this.bodyCheck = bodyCheck;
     this.bodyLimit = bodyLimit;
+  }
+
+  /** Refuses an address that is still encoded when it has been decoded. */
+  @Hook(Pointcut.SERVER_INCOMING_REQUEST_PRE_PROCESSED)
+  public void checkAddress(HttpServletRequest request) {
+    if (Objects.toString(request.getPathInfo(), "").indexOf('%') >= 0) {
+      throw Problem.of(Problem.Kind.BAD_REQUEST, "No type, id or operation has the character %.");
+    }
   }
 
   /** Refuses methods that are offered nowhere, and patches in a format that is not offered. */
@@ -90,6 +99,10 @@ public final class RequestCheck {
     }
     if (request.getContentLengthLong() > bodyLimit.applyAsLong(request)) {
       throw LimitedRequest.tooLarge(bodyLimit.applyAsLong(request));
+    }
+    if (LimitedRequest.isPackedOtherwise(request)) {
+      throw Problem.of(
+          Problem.Kind.UNSUPPORTED_FORMAT, "A body may be packed by gzip, once, or not at all.");
     }
     String format = mediaType(request.getContentType());
     if ("_search".equals(details.getOperation())) {

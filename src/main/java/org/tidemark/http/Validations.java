@@ -1,5 +1,6 @@
 package org.tidemark.http;
 
+import ca.uhn.fhir.parser.DataFormatException;
 import ca.uhn.fhir.rest.api.EncodingEnum;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.RestfulServerUtils;
@@ -42,12 +43,7 @@ final class Validations {
         }
         return Outcomes.of(problem);
       }
-      sent =
-          Optional.of(
-              (Resource)
-                  encoding
-                      .newParser(request.getFhirContext())
-                      .parseResource(new String(body, StandardCharsets.UTF_8)));
+      sent = Optional.of(parsed(body, encoding, request));
     }
     Parameters parameters = sent.orElse(null) instanceof Parameters given ? given : null;
     return validating.validate(
@@ -57,6 +53,17 @@ final class Validations {
             parameters == null ? sent : resource(parameters),
             value("mode", parameters, request),
             value("profile", parameters, request)));
+  }
+
+  private static Resource parsed(byte[] body, EncodingEnum encoding, RequestDetails request) {
+    try {
+      return (Resource)
+          encoding
+              .newParser(request.getFhirContext())
+              .parseResource(new String(body, StandardCharsets.UTF_8));
+    } catch (DataFormatException narrative) {
+      throw Problem.of(Problem.Kind.MALFORMED, "A narrative of the resource cannot be read.");
+    }
   }
 
   private static Optional<Resource> resource(Parameters parameters) {

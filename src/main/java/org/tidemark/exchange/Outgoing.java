@@ -1,0 +1,158 @@
+package org.tidemark.exchange;
+
+import io.vertx.core.Vertx;
+import io.vertx.core.buffer.Buffer;
+import io.vertx.core.http.HttpClient;
+import io.vertx.core.http.HttpClientOptions;
+import io.vertx.core.http.HttpClientRequest;
+import io.vertx.core.http.HttpClientResponse;
+import io.vertx.core.http.HttpMethod;
+import io.vertx.core.http.RequestOptions;
+import io.vertx.core.net.SocketAddress;
+import jakarta.annotation.PreDestroy;
+import jakarta.enterprise.context.ApplicationScoped;
+import java.io.IOException;
+import java.io.InterruptedIOException;
+import java.net.ConnectException;
+import java.net.InetAddress;
+import java.net.SocketTimeoutException;
+import java.net.URI;
+import java.net.UnknownHostException;
+import java.time.Duration;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+import java.util.concurrent.CompletableFuture;
+import java.util.concurrent.ExecutionException;
+import java.util.concurrent.TimeUnit;
+import java.util.concurrent.TimeoutException;
+
+/**
+ * Sends requests to other systems. A connection goes to an address that was judged before, whatever
+ * the name says by then; redirections are not followed, and no answer is read beyond a limit. Each
+ * request has a connection of its own, so that none is lost with one that the other side has
+ * closed.
+ */
+@ApplicationScoped
+class Outgoing {
+  private static final int CONNECT_MS = 5_000;
+  private static final int HTTP = 80;
+  private static final int HTTPS = 443;
+
+  /** The longest answer, in bytes. */
+  private static final int MOST_READ = 1 << 20;
+
+  private final HttpClient client;
+
+  Outgoing(Vertx vertx) {
+    this.client =
+        vertx.createHttpClient(
+            new HttpClientOptions().setConnectTimeout(CONNECT_MS).setKeepAlive(false));
+  }
+
+  @PreDestroy
+  void stop() {
+    client.close();
+  }
+
+  /**
+   * What is sent.
+   *
+   * @param at where to; by http or https
+   * @param addresses where its host lies, as was judged
+   * @param headers names and values
+   * @param patience for the whole exchange
+   */
+  record Sent(
+      String method,
+      URI at,
+      List<InetAddress> addresses,
+      Map<String, String> headers,
+      Optional<String> body,
+      Duration patience) {}
+
+  /** What came back. */
+  record Answer(int status, Map<String, String> headers, String body) {}
+
+  /**
+   * Sends a request.
+   *
+   * @throws SocketTimeoutException when the answer does not come in time
+   * @throws IOException when there is no whole answer
+   * @throws IllegalArgumentException when a header cannot be sent
+   */
+  Answer send(Sent sent) throws IOException {
+    if (sent.addresses().isEmpty()) {
+      throw new UnknownHostException(sent.at().getHost());
+    }
+    CompletableFuture<HttpClientRequest> asked =
+        client.request(options(sent)).toCompletionStage().toCompletableFuture();
+    CompletableFuture<Answer> answer =
+        asked.thenCompose(
+            request -> {
+              sent.headers().forEach(request::putHeader);
+              return request
+                  .send(Buffer.buffer(sent.body().orElse("")))
+                  .compose(Outgoing::read)
+                  .toCompletionStage();
+            });
+    try {
+      return answer.get(sent.patience().toMillis(), TimeUnit.MILLISECONDS);
+    } catch (TimeoutException late) {
+      asked.thenAccept(HttpClientRequest::reset);
+      throw new SocketTimeoutException("no answer in time");
+    } catch (InterruptedException stopping) {
+      asked.thenAccept(HttpClientRequest::reset);
+      Thread.currentThread().interrupt();
+      throw new InterruptedIOException();
+    } catch (ExecutionException failed) {
+      if (failed.getCause() instanceof IllegalArgumentException wrong) {
+        throw wrong;
+      }
+      throw (IOException) new ConnectException().initCause(failed.getCause());
+    }
+  }
+
+  private static RequestOptions options(Sent sent) {
+    URI at = sent.at();
+    boolean secure = "https".equalsIgnoreCase(at.getScheme());
+    int port = at.getPort() >= 0 ? at.getPort() : secure ? HTTPS : HTTP;
+    String path = Optional.ofNullable(at.getRawPath()).filter(p -> !p.isEmpty()).orElse("/");
+    return new RequestOptions()
+        .setMethod(HttpMethod.valueOf(sent.method()))
+        .setServer(SocketAddress.inetSocketAddress(port, sent.addresses().get(0).getHostAddress()))
+        .setHost(at.getHost())
+        .setPort(port)
+        .setSsl(secure)
+        .setURI(at.getRawQuery() == null ? path : path + "?" + at.getRawQuery())
+        .setFollowRedirects(false);
+  }
+
+  private static io.vertx.core.Future<Answer> read(HttpClientResponse response) {
+    io.vertx.core.Promise<Answer> whole = io.vertx.core.Promise.promise();
+    Buffer body = Buffer.buffer();
+    response.exceptionHandler(whole::tryFail);
+    response.handler(
+        part -> {
+          if (body.length() + part.length() > MOST_READ) {
+            response.request().reset();
+            whole.tryFail(new IOException("the answer is too long"));
+          } else {
+            body.appendBuffer(part);
+          }
+        });
+    response.endHandler(
+        end ->
+            whole.tryComplete(
+                new Answer(
+                    response.statusCode(),
+                    response.headers().entries().stream()
+                        .collect(
+                            java.util.stream.Collectors.toMap(
+                                header -> header.getKey().toLowerCase(java.util.Locale.ROOT),
+                                Map.Entry::getValue,
+                                (first, second) -> first)),
+                    body.toString())));
+    return whole.future();
+  }
+}
