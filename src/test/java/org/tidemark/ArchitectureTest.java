@@ -181,7 +181,7 @@ class ArchitectureTest {
                 "jakarta.json..",
                 "jakarta.servlet..",
                 "com.fasterxml.jackson..",
-                "io.github.bucket4j",
+                "io.github.bucket4j..",
                 "io.netty.handler.codec.http",
                 "io.vertx.core..",
                 "io.vertx.ext.web..",
