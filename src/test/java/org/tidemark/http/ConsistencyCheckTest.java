@@ -31,8 +31,8 @@ import org.tidemark.application.Finding.Kind;
 import org.tidemark.clinic.ActsForHome;
 
 /** What is damaged in the database is found and named, and nothing else is. */
-@QuarkusTest
 @ExtendWith(ActsForHome.class)
+@QuarkusTest
 @TestProfile(ConsistencyCheckTest.Alone.class)
 class ConsistencyCheckTest {
 
