@@ -27,6 +27,7 @@ import java.util.TreeSet;
 import java.util.UUID;
 import java.util.concurrent.CompletableFuture;
 import java.util.concurrent.CountDownLatch;
+import java.util.concurrent.TimeUnit;
 import java.util.zip.GZIPInputStream;
 import org.hibernate.StatelessSession;
 import org.hl7.fhir.r4.model.Bundle;
@@ -41,6 +42,7 @@ import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.application.Dividing;
 import org.tidemark.application.PaperFiling;
 import org.tidemark.application.Records;
+import org.tidemark.clinic.ActingClinic;
 import org.tidemark.clinic.ActsForHome;
 import org.tidemark.http.Sender.Answer;
 
@@ -310,13 +312,16 @@ class ExportTest {
     CompletableFuture<Void> writer =
         CompletableFuture.runAsync(
             () ->
-                QuarkusTransaction.requiringNew()
-                    .run(
-                        () -> {
-                          records.put(late);
-                          written.countDown();
-                          await(goOn);
-                        }));
+                ActingClinic.during(
+                    ActsForHome.HOME,
+                    () ->
+                        QuarkusTransaction.requiringNew()
+                            .run(
+                                () -> {
+                                  records.put(late);
+                                  written.countDown();
+                                  await(goOn);
+                                })));
     await(written);
     String place = begin(all(), "/$export?_type=Observation");
     Thread.sleep(3_500);
@@ -328,7 +333,7 @@ class ExportTest {
 
   private static void await(CountDownLatch latch) {
     try {
-      latch.await();
+      assertTrue(latch.await(60, TimeUnit.SECONDS));
     } catch (InterruptedException e) {
       throw new IllegalStateException(e);
     }
