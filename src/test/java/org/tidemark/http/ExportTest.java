@@ -54,6 +54,8 @@ import org.tidemark.http.Sender.Answer;
 @QuarkusTest
 @TestProfile(SmartProfile.class)
 class ExportTest {
+  private static final String OF_JOB = "clinic = '" + ActsForHome.HOME + "' and job_id = :id";
+
   private static final ObjectMapper JSON = new ObjectMapper();
   private static final String HERE = "http://localhost:8081";
   private static final int FILE_RECORDS = 10;
@@ -351,7 +353,7 @@ class ExportTest {
                 () ->
                     session
                         .createNativeQuery(
-                            "select file_number, last_id from export_file where job_id = :id"
+                            "select file_number, last_id from export_file where " + OF_JOB
                                 + " and resource_type = 'Observation' and records = :full"
                                 + " order by file_number",
                             Object[].class)
@@ -362,13 +364,13 @@ class ExportTest {
     QuarkusTransaction.requiringNew()
         .run(
             () -> {
-              change("delete from export_file where job_id = :id and file_number > " + number, id);
+              change("delete from export_file where " + OF_JOB + " and file_number > " + number, id);
               change(
                   "update export_job set type_index = 1, lease_ms = 0, files = "
                       + number
                       + ", reached_id = '"
                       + full.get(0)[1]
-                      + "' where job_id = :id",
+                      + "' where " + OF_JOB,
                   id);
             });
     Answer between = all().get(place);
@@ -405,7 +407,7 @@ class ExportTest {
     String id = place.substring(place.lastIndexOf('/') + 1);
     long now = System.currentTimeMillis();
     QuarkusTransaction.requiringNew()
-        .run(() -> change("update export_job set ends_ms = " + now + " where job_id = :id", id));
+        .run(() -> change("update export_job set ends_ms = " + now + " where " + OF_JOB, id));
     assertEquals(404, all().get(place).status());
     dividing.divide();
     long left =
@@ -414,7 +416,7 @@ class ExportTest {
                 () ->
                     session
                         .createNativeQuery(
-                            "select count(*) from export_file where job_id = :id", Long.class)
+                            "select count(*) from export_file where " + OF_JOB, Long.class)
                         .setParameter("id", id)
                         .uniqueResult());
     assertEquals(0, left);
