@@ -353,7 +353,8 @@ class ExportTest {
                 () ->
                     session
                         .createNativeQuery(
-                            "select file_number, last_id from export_file where " + OF_JOB
+                            "select file_number, last_id from export_file where "
+                                + OF_JOB
                                 + " and resource_type = 'Observation' and records = :full"
                                 + " order by file_number",
                             Object[].class)
@@ -364,13 +365,15 @@ class ExportTest {
     QuarkusTransaction.requiringNew()
         .run(
             () -> {
-              change("delete from export_file where " + OF_JOB + " and file_number > " + number, id);
+              change(
+                  "delete from export_file where " + OF_JOB + " and file_number > " + number, id);
               change(
                   "update export_job set type_index = 1, lease_ms = 0, files = "
                       + number
                       + ", reached_id = '"
                       + full.get(0)[1]
-                      + "' where " + OF_JOB,
+                      + "' where "
+                      + OF_JOB,
                   id);
             });
     Answer between = all().get(place);
