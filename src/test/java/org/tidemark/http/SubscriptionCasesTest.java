@@ -310,7 +310,8 @@ class SubscriptionCasesTest {
         .run(
             () ->
                 session
-                    .createNativeMutationQuery("update subscription_state set lease_ms = 1")
+                    .createNativeMutationQuery(
+                        "update subscription_state set lease_ms = 1 where clinic = 'default'")
                     .executeUpdate());
     notifier.send();
     assertEquals(List.of("1"), receiver.numbers());
@@ -495,7 +496,7 @@ class SubscriptionCasesTest {
             () ->
                 session
                     .createNativeMutationQuery(
-                        "update subscription_state set sent_ms = sent_ms - 60000")
+                        "update subscription_state set sent_ms = sent_ms - 60000 where clinic = 'default'")
                     .executeUpdate());
     notifier.send();
     assertEquals("heartbeat", receiver.last().type());
