@@ -9,6 +9,7 @@ import java.util.List;
 import java.util.Optional;
 import java.util.Set;
 import java.util.concurrent.locks.LockSupport;
+import java.util.function.BooleanSupplier;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.tidemark.clinic.Clinics;
 import org.tidemark.store.ExportStore;
@@ -80,34 +81,33 @@ public class Dividing {
 
   private void forget() {
     attempt(
-        () ->
-            QuarkusTransaction.requiringNew()
-                .run(() -> store.ended(clock.millis()).forEach(store::drop)));
+        () -> {
+          QuarkusTransaction.requiringNew()
+              .run(() -> store.ended(clock.millis()).forEach(store::drop));
+          return true;
+        });
   }
 
   /** Divides one export, and says whether there was one. */
   private boolean next() {
-    if (stopping.begun()) {
-      return false;
-    }
-    boolean[] any = new boolean[1];
-    attempt(
+    return attempt(
         () -> {
-          Optional<Job> next = claim();
+          Optional<Job> next = stopping.begun() ? Optional.empty() : claim();
           next.ifPresent(this::divide);
-          any[0] = next.isPresent();
+          return next.isPresent();
         });
-    return any[0];
   }
 
-  private void attempt(Runnable work) {
+  /** Does a piece of work, which says whether there was any; false when it failed. */
+  private boolean attempt(BooleanSupplier work) {
     try {
-      work.run();
+      return work.getAsBoolean();
     } catch (LostRace cancelled) {
       // Nothing is left to do for it; the next round looks for others.
     } catch (RuntimeException failed) {
       stopping.log(failed);
     }
+    return false;
   }
 
   private Optional<Job> claim() {

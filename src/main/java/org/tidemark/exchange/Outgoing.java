@@ -1,5 +1,7 @@
 package org.tidemark.exchange;
 
+import io.vertx.core.Future;
+import io.vertx.core.Promise;
 import io.vertx.core.Vertx;
 import io.vertx.core.buffer.Buffer;
 import io.vertx.core.http.HttpClient;
@@ -20,12 +22,14 @@ import java.net.URI;
 import java.net.UnknownHostException;
 import java.time.Duration;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.concurrent.CompletableFuture;
 import java.util.concurrent.ExecutionException;
 import java.util.concurrent.TimeUnit;
 import java.util.concurrent.TimeoutException;
+import java.util.stream.Collectors;
 
 /**
  * Sends requests to other systems. A connection goes to an address that was judged before, whatever
@@ -128,8 +132,8 @@ class Outgoing {
         .setFollowRedirects(false);
   }
 
-  private static io.vertx.core.Future<Answer> read(HttpClientResponse response) {
-    io.vertx.core.Promise<Answer> whole = io.vertx.core.Promise.promise();
+  private static Future<Answer> read(HttpClientResponse response) {
+    Promise<Answer> whole = Promise.promise();
     Buffer body = Buffer.buffer();
     response.exceptionHandler(whole::tryFail);
     response.handler(
@@ -148,8 +152,8 @@ class Outgoing {
                     response.statusCode(),
                     response.headers().entries().stream()
                         .collect(
-                            java.util.stream.Collectors.toMap(
-                                header -> header.getKey().toLowerCase(java.util.Locale.ROOT),
+                            Collectors.toMap(
+                                header -> header.getKey().toLowerCase(Locale.ROOT),
                                 Map.Entry::getValue,
                                 (first, second) -> first)),
                     body.toString())));
