@@ -108,7 +108,7 @@ class KillIT {
     int port = PackagedService.freePort();
     EmbeddedPostgres server = PostgresServer.start(folder, port);
     Map<String, String> settings =
-        postgresql("jdbc:postgresql://localhost:%d/" + PostgresServer.USER.formatted(port));
+        postgresql("jdbc:postgresql://localhost:" + port + "/" + PostgresServer.USER);
     PackagedService service = PackagedService.start(PORT, settings).awaitReady();
     try {
       for (int round = 0; round < ROUNDS; round++) {
