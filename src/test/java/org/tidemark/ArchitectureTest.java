@@ -202,6 +202,13 @@ class ArchitectureTest {
                 "com.fasterxml.jackson..",
                 "org.jose4j..")));
     allowed.put(
+        "operation",
+        all(
+            JDK,
+            CDI,
+            ours("application", "audit", "clinic", "store"),
+            List.of("java.sql", "io.agroal.api..", "io.smallrye.config..")));
+    allowed.put(
         "report",
         all(
             JDK,
