@@ -7,6 +7,7 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
 import java.util.stream.Collectors;
+import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.tidemark.decision.PlanState;
@@ -66,25 +67,31 @@ class StoredPlanCheck {
   }
 
   /**
-   * Of all prescriptions that were issued for a plan those stand that are kept as issued, with the
-   * status that is kept, and the CarePlan lists just them. A plan that has ended has none.
+   * Of all prescriptions that were issued for a plan those stand that are kept as issued or as
+   * waiting for a sign-off, with the status that is kept, and the CarePlan lists just those issued.
+   * A plan that has ended has none.
    */
   private boolean isOneSetInForce(RunningPlan plan) {
-    Map<String, String> issued =
-        plan.issued().orders().stream()
+    List<Issued.Order> orders = plan.issued().orders();
+    Map<String, String> standing =
+        Stream.concat(
+                orders.stream(),
+                plan.issued().waiting().stream().flatMap(waiting -> waiting.proposals().stream()))
             .collect(Collectors.toMap(Issued.Order::id, Issued.Order::status));
     Set<String> known = book.orders(plan.id());
-    for (String id : known) {
-      String status =
-          records.find(ServiceRequest.class, id).map(o -> o.getStatus().toCode()).orElse("");
-      boolean right =
-          issued.containsKey(id) ? status.equals(issued.get(id)) : !STANDING.contains(status);
-      if (!right) {
-        return false;
-      }
-    }
-    return known.containsAll(issued.keySet())
-        && (plan.open() ? listed(plan).equals(issued.keySet()) : issued.isEmpty());
+    return known.containsAll(standing.keySet())
+        && known.stream().allMatch(id -> isAsKept(id, Optional.ofNullable(standing.get(id))))
+        && (plan.open() ? listed(plan).equals(ids(orders)) : standing.isEmpty());
+  }
+
+  private boolean isAsKept(String id, Optional<String> kept) {
+    Optional<String> status =
+        records.find(ServiceRequest.class, id).map(order -> order.getStatus().toCode());
+    return kept.isPresent() ? status.equals(kept) : status.filter(STANDING::contains).isEmpty();
+  }
+
+  private static Set<String> ids(List<Issued.Order> orders) {
+    return orders.stream().map(Issued.Order::id).collect(Collectors.toSet());
   }
 
   private Set<String> listed(RunningPlan plan) {

@@ -14,8 +14,11 @@ import java.nio.file.attribute.PosixFilePermissions;
 import java.util.Comparator;
 import java.util.List;
 import java.util.Map;
+import java.util.Objects;
 import java.util.Optional;
+import java.util.Set;
 import java.util.TreeMap;
+import java.util.TreeSet;
 import java.util.stream.Stream;
 import org.junit.jupiter.api.Assumptions;
 import org.junit.jupiter.api.Test;
@@ -27,8 +30,9 @@ class BackupIT {
 
   @TempDir Path folder;
 
+  /** Papers are not made meanwhile: what is compared does not move. */
   private Map<String, String> data(String name) {
-    return Map.of("TIDEMARK_DATA", folder.resolve(name).toString());
+    return Map.of("TIDEMARK_DATA", folder.resolve(name).toString(), "TIDEMARK_PAPERS_EVERY", "off");
   }
 
   private static PackagedService.Said command(Map<String, String> settings, String... args)
@@ -59,6 +63,14 @@ class BackupIT {
       }
     }
     return versions;
+  }
+
+  /** Names the versions that differ, and not their texts. */
+  private static void requireSame(Map<String, String> expected, Map<String, String> found) {
+    TreeSet<String> addresses = new TreeSet<>(expected.keySet());
+    addresses.addAll(found.keySet());
+    addresses.removeIf(address -> Objects.equals(expected.get(address), found.get(address)));
+    assertEquals(Set.of(), addresses);
   }
 
   @Test
@@ -93,7 +105,7 @@ class BackupIT {
       service.stop();
     }
     restored("second", underLoad, load::requireAll, keys);
-    restored("third", atRest, () -> assertEquals(before, everything()), keys);
+    restored("third", atRest, () -> requireSame(before, everything()), keys);
   }
 
   private interface Requirement {
@@ -195,7 +207,7 @@ class BackupIT {
       }
       PackagedService restored = PackagedService.start(PORT, server(port, "second")).awaitReady();
       try {
-        assertEquals(before, everything());
+        requireSame(before, everything());
         PackagedService.Said said = command(server(port, "second"), "check");
         assertEquals(0, said.code(), said.text());
       } finally {
@@ -224,7 +236,9 @@ class BackupIT {
         "TIDEMARK_DATABASE_URL",
         "jdbc:postgresql://localhost:" + port + "/" + name,
         "TIDEMARK_DATABASE_USER",
-        "postgres");
+        "postgres",
+        "TIDEMARK_PAPERS_EVERY",
+        "off");
   }
 
   private static String[] with(String[] connection, String tool, String... arguments) {
