@@ -122,6 +122,7 @@ class ArchitectureTest {
             ours(CORE),
             List.of(
                 "org.fhir.ucum..",
+                "io.quarkus.qute",
                 "com.fasterxml.jackson..",
                 "jakarta.json..",
                 "javax.xml..",
