@@ -104,7 +104,20 @@ class AccessSettingsTest {
     "https://id.example/jwks, true",
     "http://127.0.0.1:9/jwks, true",
     "/etc/tidemark/jwks.json, true",
-    "http://id.example/jwks, false"
+    "HTTPS://id.example/jwks, true",
+    "keys/jwks.json, true",
+    "http://id.example/jwks, false",
+    "HTTP://id.example/jwks, false",
+    "http://127.0.0.1@id.example/jwks, false",
+    "http://127.0.0.1.id.example/jwks, false",
+    "http://10.0.0.1/jwks, false",
+    "https:///jwks, false",
+    "https:id.example/jwks, false",
+    "https://id.exa mple/jwks, false",
+    "ftp://id.example/jwks, false",
+    "ftp://127.0.0.1/jwks, false",
+    "file:///etc/tidemark/jwks.json, false",
+    "jar:file:///a.jar!/jwks, false"
   })
   void keysDoNotComeOverAnOpenLine(String jwks, boolean taken) {
     String[] settings = with(SMART, "tidemark.smart.jwks", jwks);
