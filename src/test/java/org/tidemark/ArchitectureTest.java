@@ -178,6 +178,7 @@ class ArchitectureTest {
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
                 "com.github.benmanes.caffeine..",
+                "io.smallrye.config..",
                 "io.smallrye.jwt..",
                 "jakarta.json..",
                 "jakarta.servlet..",
