@@ -14,6 +14,7 @@ import java.net.URI;
 import java.nio.charset.StandardCharsets;
 import java.time.Duration;
 import java.util.List;
+import java.util.Optional;
 import java.util.concurrent.CountDownLatch;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
@@ -35,7 +36,7 @@ class KeySetAttackTest {
   private static final Duration SHORT = Duration.ofMillis(300);
 
   private final Vertx vertx = Vertx.vertx();
-  private final Outgoing outgoing = new Outgoing(vertx);
+  private final Outgoing outgoing = new Outgoing(vertx, new OutgoingTls(null, Optional.empty()));
   private final FetchedKeySet keys = new FetchedKeySet(outgoing);
   private final ExecutorService threads = Executors.newCachedThreadPool();
   private final CountDownLatch over = new CountDownLatch(1);
