@@ -19,6 +19,8 @@ import java.time.ZoneOffset;
 import java.util.ArrayList;
 import java.util.Base64;
 import java.util.List;
+import java.util.Map;
+import java.util.TreeMap;
 import java.util.concurrent.Callable;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
@@ -242,6 +244,37 @@ class AccessTokensTest {
     now = now.plusSeconds(60);
     refused(byAddress, new Issuer("ES256", "made-up").token("user/Goal.rs", "p"));
     assertEquals(3, fetched, "once a minute");
+  }
+
+  /**
+   * Why a token is not good cannot be told by what is done, and so not by how long it takes but for
+   * the sum itself: the keys are asked for as often, and the answer is the same.
+   */
+  @Test
+  void badTokensOfAllKindsAreTreatedAlike() {
+    Issuer sameName = new Issuer("ES384", "one");
+    Map<String, String> bad = new TreeMap<>();
+    bad.put("a key that is not known", new Issuer("ES384", "two").token("user/Goal.rs", "p"));
+    bad.put("a wrong signature", sameName.token("user/Goal.rs", "p"));
+    bad.put("another algorithm", new Issuer("RS256", "one").token("user/Goal.rs", "p"));
+    bad.put("another issuer", changed(claims -> claims.setIssuer("https://other.example")));
+    bad.put("another audience", changed(claims -> claims.setAudience("https://other.example")));
+    bad.put("expired", changed(claims -> expires(claims, -40)));
+    bad.put("no token", "no.token.atall");
+    bad.forEach(
+        (kind, token) -> {
+          atTheAddress = Issuer.jwks(issuer);
+          fetched = 0;
+          AccessTokens byAddress = tokens(ADDRESS);
+          assertTrue(reads(byAddress, issuer.token("user/Goal.rs", (String) null)), kind);
+          Problem first = assertThrows(Problem.class, () -> byAddress.verify(token), kind);
+          Problem again = assertThrows(Problem.class, () -> byAddress.verify(token), kind);
+          assertEquals(2, fetched, kind);
+          for (Problem problem : List.of(first, again)) {
+            assertEquals(401, problem.status(), kind);
+            assertEquals(AccessTokens.notGood().getMessage(), problem.getMessage(), kind);
+          }
+        });
   }
 
   /** A key that the issuer has taken back is not trusted for more than an hour. */
