@@ -122,6 +122,7 @@ class ArchitectureTest {
             ours(CORE),
             List.of(
                 "org.fhir.ucum..",
+                "io.quarkus.qute",
                 "com.fasterxml.jackson..",
                 "jakarta.json..",
                 "javax.xml..",
@@ -177,6 +178,7 @@ class ArchitectureTest {
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
                 "com.github.benmanes.caffeine..",
+                "io.smallrye.config..",
                 "io.smallrye.jwt..",
                 "jakarta.json..",
                 "jakarta.servlet..",
