@@ -222,6 +222,18 @@ class ArchitectureTest {
                 "jakarta.servlet..",
                 "org.jose4j..")));
     allowed.put(
+        "signin",
+        all(
+            JDK,
+            CDI,
+            ours("access", "application", "audit", "clinic", "exchange", "fhir", "http", "store"),
+            List.of(
+                "java.security..",
+                "javax.crypto..",
+                "com.fasterxml.jackson..",
+                "jakarta.servlet..",
+                "org.jose4j..")));
+    allowed.put(
         "demo",
         all(
             JDK,

@@ -167,6 +167,17 @@ public class Guard {
     PLAN.forEach(this::requireAll);
   }
 
+  /** The scopes that a token lacks for the pages, as a user would be given them. */
+  public List<String> missing(Grants grants) {
+    return PLAN.stream()
+        .filter(
+            type ->
+                !grants.reach(Action.READ, type).isEverything()
+                    || !grants.reach(Action.SEARCH, type).isEverything())
+        .map(type -> "user/" + type + ".rs")
+        .toList();
+  }
+
   /** Requires that the caller may read and search all records of a type: what tells of each. */
   void requireAll(String type) {
     requireAll(Action.READ, type);
@@ -244,9 +255,13 @@ public class Guard {
 
   /** The clinician for whom the request is made, by the token's {@code fhirUser}. */
   Optional<String> clinician() {
-    return Caller.current()
-        .grants()
-        .flatMap(Grants::user)
+    return Caller.current().grants().flatMap(this::clinician);
+  }
+
+  /** The clinician whom a token names as {@code fhirUser}. */
+  public Optional<String> clinician(Grants grants) {
+    return grants
+        .user()
         .map(references::normal)
         .filter(user -> CLINICIANS.contains(References.typeOf(user)));
   }

@@ -38,7 +38,7 @@ import java.util.stream.Collectors;
  * closed.
  */
 @ApplicationScoped
-class Outgoing {
+public class Outgoing {
   private static final int CONNECT_MS = 5_000;
   private static final int HTTP = 80;
   private static final int HTTPS = 443;
@@ -67,7 +67,7 @@ class Outgoing {
    * @param headers names and values
    * @param patience for the whole exchange
    */
-  record Sent(
+  public record Sent(
       String method,
       URI at,
       List<InetAddress> addresses,
@@ -75,8 +75,8 @@ class Outgoing {
       Optional<String> body,
       Duration patience) {}
 
-  /** What came back. */
-  record Answer(int status, Map<String, String> headers, String body) {}
+  /** What came back; the names of headers are in small letters. */
+  public record Answer(int status, Map<String, String> headers, String body) {}
 
   /**
    * Sends a request.
@@ -85,7 +85,7 @@ class Outgoing {
    * @throws IOException when there is no whole answer
    * @throws IllegalArgumentException when a header cannot be sent
    */
-  Answer send(Sent sent) throws IOException {
+  public Answer send(Sent sent) throws IOException {
     if (sent.addresses().isEmpty()) {
       throw new UnknownHostException(sent.at().getHost());
     }

@@ -21,7 +21,7 @@ import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.clinic.Clinics;
 
 /** Nothing that would let in more than was meant starts; each refusal names the setting. */
-class AccessSettingsTest {
+public class AccessSettingsTest {
   private static final String[] SMART = {
     "tidemark.access", "smart",
     "tidemark.smart.issuer", "https://id.example",
@@ -31,12 +31,14 @@ class AccessSettingsTest {
     "quarkus.http.host", "0.0.0.0"
   };
 
-  static AccessSettings of(String... pairs) {
+  /** What a service with these settings is told. */
+  public static AccessSettings of(String... pairs) {
     SmallRyeConfig config = config(pairs);
     return new AccessSettings(config, new Clinics(config));
   }
 
-  static SmallRyeConfig config(String... pairs) {
+  /** The settings of a service at its machine, with some replaced. */
+  public static SmallRyeConfig config(String... pairs) {
     Map<String, String> settings = new HashMap<>();
     settings.put("quarkus.http.host", "127.0.0.1");
     settings.put("tidemark.base-url", "http://localhost:8080/fhir");
