@@ -215,7 +215,7 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("access", "clinic", "http", "store"),
+            ours("access", "application", "clinic", "http", "store"),
             List.of(
                 "java.security..",
                 "com.fasterxml.jackson..",

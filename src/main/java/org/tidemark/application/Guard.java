@@ -17,6 +17,7 @@ import org.tidemark.access.Reach;
 import org.tidemark.access.Right;
 import org.tidemark.access.Scope;
 import org.tidemark.audit.Visit;
+import org.tidemark.clinic.Clinic;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.SearchParameters;
@@ -165,6 +166,21 @@ public class Guard {
    */
   public void requireClinic() {
     PLAN.forEach(this::requireAll);
+  }
+
+  /**
+   * A system that calls hooks and has shown who it is: it may see all that cards are told from, and
+   * do nothing.
+   *
+   * @param client who it is
+   * @param clinic whose hooks it calls
+   */
+  public static Caller cardReader(String client, Clinic clinic) {
+    String scopes =
+        PLAN.stream().map(type -> "system/" + type + ".rs").collect(Collectors.joining(" "));
+    return Caller.with(
+        Grants.of(scopes, Optional.empty(), Optional.empty()).by(new Grants.Bearer(client, "")),
+        clinic);
   }
 
   /** The scopes that a token lacks for the pages, as a user would be given them. */

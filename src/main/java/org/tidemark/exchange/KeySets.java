@@ -9,6 +9,7 @@ import java.nio.file.Files;
 import java.nio.file.Path;
 import java.time.Duration;
 import java.util.Collection;
+import java.util.HashMap;
 import java.util.List;
 import java.util.Locale;
 import java.util.Map;
@@ -60,6 +61,26 @@ public class KeySets {
     } catch (JoseException e) {
       throw new IllegalStateException(setting + ": " + place + " is no JSON Web Key Set", e);
     }
+  }
+
+  /**
+   * The keys of those who are trusted.
+   *
+   * @param trusted each as {@code name|address or file of its keys}
+   * @param setting the setting that names them
+   * @return by name, as it is written
+   */
+  Map<String, VerificationKeyResolver> of(List<String> trusted, String setting) {
+    Map<String, VerificationKeyResolver> keys = new HashMap<>();
+    for (String one : trusted) {
+      int bar = one.indexOf('|');
+      if (bar < 1) {
+        throw new IllegalStateException(
+            setting + " is a list of 'address|JWKS address or file', not " + one);
+      }
+      keys.put(one.substring(0, bar).strip(), at(one.substring(bar + 1).strip(), setting));
+    }
+    return keys;
   }
 
   /** Keys that came over an open line could be anybody's. */

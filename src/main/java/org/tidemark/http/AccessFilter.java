@@ -13,6 +13,7 @@ import java.time.Clock;
 import java.util.Collections;
 import java.util.List;
 import java.util.Objects;
+import java.util.Optional;
 import java.util.Set;
 import java.util.function.Consumer;
 import java.util.regex.Matcher;
@@ -58,6 +59,7 @@ public class AccessFilter extends HttpFilter {
   @Inject transient AccessSettings settings;
   @Inject transient AccessTokens tokens;
   @Inject transient PageDoor door;
+  @Inject transient HookClients hookClients;
   @Inject transient Origins origins;
   @Inject transient RateLimit rate;
   @Inject transient Guard guard;
@@ -71,6 +73,7 @@ public class AccessFilter extends HttpFilter {
   public void init() {
     settings.smart();
     door.check();
+    hookClients.check();
   }
 
   @Override
@@ -171,7 +174,10 @@ public class AccessFilter extends HttpFilter {
     if (sent.size() > 1 || !bearer.matches()) {
       throw AccessTokens.notGood();
     }
-    return tokens.verify(bearer.group(1));
+    String token = bearer.group(1);
+    boolean hook = request.getServletPath().equals(HOOKS);
+    return (hook ? hookClients.find(token, request, addressed(request)) : Optional.<Caller>empty())
+        .orElseGet(() -> tokens.verify(token));
   }
 
   private static Problem noToken() {
