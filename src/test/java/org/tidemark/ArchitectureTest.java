@@ -224,9 +224,21 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("access", "clinic", "http", "store"),
+            ours("access", "application", "clinic", "http", "store"),
             List.of(
                 "java.security..",
+                "com.fasterxml.jackson..",
+                "jakarta.servlet..",
+                "org.jose4j..")));
+    allowed.put(
+        "signin",
+        all(
+            JDK,
+            CDI,
+            ours("access", "application", "audit", "clinic", "exchange", "fhir", "http", "store"),
+            List.of(
+                "java.security..",
+                "javax.crypto..",
                 "com.fasterxml.jackson..",
                 "jakarta.servlet..",
                 "org.jose4j..")));
