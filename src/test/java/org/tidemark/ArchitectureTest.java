@@ -204,6 +204,13 @@ class ArchitectureTest {
                 "com.fasterxml.jackson..",
                 "org.jose4j..")));
     allowed.put(
+        "operation",
+        all(
+            JDK,
+            CDI,
+            ours("application", "audit", "clinic", "store"),
+            List.of("java.sql", "io.agroal.api..", "io.smallrye.config..")));
+    allowed.put(
         "report",
         all(
             JDK,
@@ -217,9 +224,21 @@ class ArchitectureTest {
         all(
             JDK,
             CDI,
-            ours("access", "clinic", "http", "store"),
+            ours("access", "application", "clinic", "http", "store"),
             List.of(
                 "java.security..",
+                "com.fasterxml.jackson..",
+                "jakarta.servlet..",
+                "org.jose4j..")));
+    allowed.put(
+        "signin",
+        all(
+            JDK,
+            CDI,
+            ours("access", "application", "audit", "clinic", "exchange", "fhir", "http", "store"),
+            List.of(
+                "java.security..",
+                "javax.crypto..",
                 "com.fasterxml.jackson..",
                 "jakarta.servlet..",
                 "org.jose4j..")));

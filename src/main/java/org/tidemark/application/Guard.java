@@ -17,6 +17,7 @@ import org.tidemark.access.Reach;
 import org.tidemark.access.Right;
 import org.tidemark.access.Scope;
 import org.tidemark.audit.Visit;
+import org.tidemark.clinic.Clinic;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.SearchParameters;
@@ -167,6 +168,32 @@ public class Guard {
     PLAN.forEach(this::requireAll);
   }
 
+  /**
+   * A system that calls hooks and has shown who it is: it may see all that cards are told from, and
+   * do nothing.
+   *
+   * @param client who it is
+   * @param clinic whose hooks it calls
+   */
+  public static Caller cardReader(String client, Clinic clinic) {
+    String scopes =
+        PLAN.stream().map(type -> "system/" + type + ".rs").collect(Collectors.joining(" "));
+    return Caller.with(
+        Grants.of(scopes, Optional.empty(), Optional.empty()).by(new Grants.Bearer(client, "")),
+        clinic);
+  }
+
+  /** The scopes that a token lacks for the pages, as a user would be given them. */
+  public List<String> missing(Grants grants) {
+    return PLAN.stream()
+        .filter(
+            type ->
+                !grants.reach(Action.READ, type).isEverything()
+                    || !grants.reach(Action.SEARCH, type).isEverything())
+        .map(type -> "user/" + type + ".rs")
+        .toList();
+  }
+
   /** Requires that the caller may read and search all records of a type: what tells of each. */
   void requireAll(String type) {
     requireAll(Action.READ, type);
@@ -244,9 +271,13 @@ public class Guard {
 
   /** The clinician for whom the request is made, by the token's {@code fhirUser}. */
   Optional<String> clinician() {
-    return Caller.current()
-        .grants()
-        .flatMap(Grants::user)
+    return Caller.current().grants().flatMap(this::clinician);
+  }
+
+  /** The clinician whom a token names as {@code fhirUser}. */
+  public Optional<String> clinician(Grants grants) {
+    return grants
+        .user()
         .map(references::normal)
         .filter(user -> CLINICIANS.contains(References.typeOf(user)));
   }

@@ -99,6 +99,14 @@ public final class Visit {
 
   // ---- noting, on the thread of the request ----
 
+  /** Says who sends the request, once that has come out on the way; see {@link #by}. */
+  public static void sentBy(String ofToken, String named) {
+    Visit visit = CURRENT.get();
+    if (visit != null) {
+      visit.by(ofToken, named);
+    }
+  }
+
   /** Notes that something was done to a version of a record; version 0 where none is meant. */
   public static void did(Interaction what, String entity, long version, String subject) {
     Visit visit = CURRENT.get();

@@ -17,6 +17,7 @@ import java.util.Optional;
  * @param handoverKey the file with the key that its documents are signed with; empty when one is
  *     made
  * @param trusted the clinics whose documents it takes, as {@code base address|keys}
+ * @param hookClients the systems that call its hooks by tokens of their own, as {@code issuer|keys}
  */
 public record Clinic(
     String id,
@@ -25,9 +26,11 @@ public record Clinic(
     Locale language,
     ZoneId zone,
     Optional<Path> handoverKey,
-    List<String> trusted) {
-  /** Copies the list. */
+    List<String> trusted,
+    List<String> hookClients) {
+  /** Copies the lists. */
   public Clinic {
     trusted = List.copyOf(trusted);
+    hookClients = List.copyOf(hookClients);
   }
 }

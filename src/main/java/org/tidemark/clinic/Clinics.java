@@ -73,8 +73,7 @@ public class Clinics {
 
   private Clinic read(String id) {
     String base = slashed(text(id, "base-url"));
-    List<String> trusted =
-        config.getOptionalValues(name(id, "handover.trusted"), String.class).orElse(List.of());
+    List<String> trusted = list(id, "handover.trusted");
     if (trusted.stream().map(one -> slashed(one.split("\\|")[0].strip())).anyMatch(base::equals)) {
       throw new ConfigurationException(
           "The clinic "
@@ -89,7 +88,12 @@ public class Clinics {
         config.getValue(name(id, "language"), Locale.class),
         config.getValue(name(id, "time-zone"), ZoneId.class),
         config.getOptionalValue(name(id, "handover.key"), Path.class),
-        trusted);
+        trusted,
+        list(id, "hooks.trusted"));
+  }
+
+  private List<String> list(String id, String setting) {
+    return config.getOptionalValues(name(id, setting), String.class).orElse(List.of());
   }
 
   private static String slashed(String address) {

@@ -41,7 +41,7 @@ import java.util.stream.Collectors;
  * closed. To the hosts of a setting it connects by its own TLS.
  */
 @ApplicationScoped
-class Outgoing {
+public class Outgoing {
   private static final int CONNECT_MS = 5_000;
   private static final int HTTP = 80;
   private static final int HTTPS = 443;
@@ -91,7 +91,7 @@ class Outgoing {
    * @param headers names and values
    * @param patience for the whole exchange
    */
-  record Sent(
+  public record Sent(
       String method,
       URI at,
       List<InetAddress> addresses,
@@ -99,8 +99,8 @@ class Outgoing {
       Optional<String> body,
       Duration patience) {}
 
-  /** What came back. */
-  record Answer(int status, Map<String, String> headers, String body) {}
+  /** What came back; the names of headers are in small letters. */
+  public record Answer(int status, Map<String, String> headers, String body) {}
 
   /**
    * Sends a request.
@@ -109,7 +109,7 @@ class Outgoing {
    * @throws IOException when there is no whole answer
    * @throws IllegalArgumentException when a header cannot be sent
    */
-  Answer send(Sent sent) throws IOException {
+  public Answer send(Sent sent) throws IOException {
     if (sent.addresses().isEmpty()) {
       throw new UnknownHostException(sent.at().getHost());
     }

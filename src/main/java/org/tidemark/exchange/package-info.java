@@ -9,7 +9,7 @@
  * <p>{@code Notifier} sends what subscriptions wait for.
  *
  * <p>{@code HooksServlet} offers decision support by CDS Hooks 2.0. Where access needs tokens,
- * {@code http.AccessFilter} asks for one that may see everyone; the JWT by which the specification
- * lets a caller say who it is, is not checked.
+ * {@code http.AccessFilter} asks for one that may see everyone, or for the JWT by which the
+ * specification lets a caller say who it is, which {@code TrustedCallers} verifies.
  */
 package org.tidemark.exchange;

@@ -273,12 +273,15 @@ public final class Problem extends RuntimeException {
         "throttled",
         "More requests are in work and waiting than the service takes.",
         "Wait as Retry-After says and send the same request again, fewer at once."),
-    /** The database does not serve at the moment, or the service is stopping. */
+    /**
+     * The database, or the issuer by whom somebody has signed in, does not serve at the moment, or
+     * the service is stopping.
+     */
     UNAVAILABLE(
         503,
         IssueType.NOSTORE,
         "unavailable",
-        "The database does not serve at the moment, or the service is stopping.",
+        "The database, or the issuer by whom somebody has signed in, does not serve at the moment, or the service is stopping.",
         "Wait as Retry-After says and send it again; a create that must not happen twice with"
             + " If-None-Exist.");
 

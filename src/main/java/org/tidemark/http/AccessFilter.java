@@ -13,6 +13,7 @@ import java.time.Clock;
 import java.util.Collections;
 import java.util.List;
 import java.util.Objects;
+import java.util.Optional;
 import java.util.Set;
 import java.util.function.Consumer;
 import java.util.regex.Matcher;
@@ -57,6 +58,8 @@ public class AccessFilter extends HttpFilter {
 
   @Inject transient AccessSettings settings;
   @Inject transient AccessTokens tokens;
+  @Inject transient PageDoor door;
+  @Inject transient HookClients hookClients;
   @Inject transient Origins origins;
   @Inject transient RateLimit rate;
   @Inject transient Guard guard;
@@ -69,6 +72,8 @@ public class AccessFilter extends HttpFilter {
   @Override
   public void init() {
     settings.smart();
+    door.check();
+    hookClients.check();
   }
 
   @Override
@@ -86,7 +91,8 @@ public class AccessFilter extends HttpFilter {
             RequestIds.of(request),
             clinics.home().id(),
             clock);
-    AuditedResponse audited = new AuditedResponse(response, trail, visit, isFree(request));
+    AuditedResponse audited =
+        new AuditedResponse(response, trail, visit, isFree(request) && !isSignIn(request));
     boolean served = false;
     try {
       visit.<IOException, ServletException>during(
@@ -98,7 +104,8 @@ public class AccessFilter extends HttpFilter {
   }
 
   private static Call call(HttpServletRequest request) {
-    String query = request.getQueryString();
+    // What comes back from the issuer lets somebody in.
+    String query = isSignIn(request) ? null : request.getQueryString();
     String line =
         request.getMethod() + " " + request.getRequestURI() + (query == null ? "" : "?" + query);
     return request.getServletPath().equals("/fhir")
@@ -161,14 +168,25 @@ public class AccessFilter extends HttpFilter {
       return Caller.nobody(addressed(request));
     }
     if (sent.isEmpty()) {
-      throw Problem.of(
-          Problem.Kind.UNAUTHORIZED, "The request needs an access token: Authorization: Bearer.");
+      return tokens.verify(door.token(request).orElseThrow(AccessFilter::noToken));
     }
     Matcher bearer = BEARER.matcher(sent.get(0));
     if (sent.size() > 1 || !bearer.matches()) {
       throw AccessTokens.notGood();
     }
-    return tokens.verify(bearer.group(1));
+    String token = bearer.group(1);
+    boolean hook = request.getServletPath().equals(HOOKS);
+    return (hook ? hookClients.find(token, request, addressed(request)) : Optional.<Caller>empty())
+        .orElseGet(() -> tokens.verify(token));
+  }
+
+  private static Problem noToken() {
+    return Problem.of(
+        Problem.Kind.UNAUTHORIZED, "The request needs an access token: Authorization: Bearer.");
+  }
+
+  private static boolean isSignIn(HttpServletRequest request) {
+    return request.getServletPath().startsWith(PageDoor.PATH);
   }
 
   /** Whose address was asked for what needs no token; the sandbox is that of the whole service. */
@@ -182,6 +200,7 @@ public class AccessFilter extends HttpFilter {
     String place = request.getServletPath();
     return FREE.contains(request.getRequestURI())
         || place.startsWith("/assets/")
+        || isSignIn(request)
         || (settings.sandbox() && place.startsWith(SANDBOX));
   }
 
@@ -204,10 +223,14 @@ public class AccessFilter extends HttpFilter {
     String id = RequestIds.of(request);
     MDC.put("request", id);
     response.setHeader(RequestIds.HEADER, id);
-    challenge(response, refused, request.getHeader("Authorization") != null);
     refused
         .retryAfterSeconds()
         .ifPresent(seconds -> response.setHeader("Retry-After", Integer.toString(seconds)));
+    if (door.answer(request, response, refused)) {
+      MDC.remove("request");
+      return;
+    }
+    challenge(response, refused, request.getHeader("Authorization") != null);
     response.setStatus(refused.status());
     response.setContentType("application/fhir+json;charset=UTF-8");
     response.setHeader("Cache-Control", "no-store");

@@ -34,7 +34,7 @@ import org.tidemark.fhir.Problem;
  * signature takes as long as a read.
  */
 @ApplicationScoped
-class AccessTokens {
+public class AccessTokens {
   private static final Logger LOG = Logger.getLogger(AccessTokens.class);
 
   /** How far the issuer's clock and ours may be apart, seconds. */
@@ -68,7 +68,7 @@ class AccessTokens {
    * @param clinic the clinic that it is for
    * @param expires when it expires, seconds since 1970 UTC
    */
-  record Verified(Grants grants, Clinic clinic, long expires) {}
+  public record Verified(Grants grants, Clinic clinic, long expires) {}
 
   /** A parser with the keys that it was made with. */
   private record Parser(String jwks, DefaultJWTParser parser) {}
@@ -80,6 +80,17 @@ class AccessTokens {
    * @throws Problem when it is not good (401), or for no clinic that is served (403)
    */
   Caller verify(String token) {
+    Verified verified = read(token);
+    return Caller.with(verified.grants(), verified.clinic());
+  }
+
+  /**
+   * What a token says.
+   *
+   * @param token the token as it was sent
+   * @throws Problem when it is not good (401), or for no clinic that is served (403)
+   */
+  public Verified read(String token) {
     String hash = hash(token);
     Verified verified = known.getIfPresent(hash);
     if (verified == null) {
@@ -89,7 +100,7 @@ class AccessTokens {
     if (clock.instant().getEpochSecond() >= verified.expires() + SKEW_SECONDS) {
       throw notGood();
     }
-    return Caller.with(verified.grants(), verified.clinic());
+    return verified;
   }
 
   private static String hash(String token) {

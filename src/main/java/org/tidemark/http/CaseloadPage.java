@@ -78,6 +78,7 @@ public class CaseloadPage extends HttpServlet {
     String html =
         caseload
             .data("t", text)
+            .data("user", Pages.user(request))
             .data("rows", page.rows().stream().map(row -> shown(row, text)).toList())
             .data("first", (page.number() - 1) * Caseload.ON_A_PAGE + 1)
             .data("name", name)

@@ -6,12 +6,13 @@ import java.util.Optional;
 import org.tidemark.fhir.Texts;
 
 /** The texts of the clinician's pages in one language, as templates call them. */
-final class PageText {
+public final class PageText {
   private static final String BUNDLE = "org.tidemark.http.page";
 
   private final Texts texts;
 
-  PageText(Locale wanted) {
+  /** The texts in a language. */
+  public PageText(Locale wanted) {
     texts = Texts.of(BUNDLE, wanted);
   }
 

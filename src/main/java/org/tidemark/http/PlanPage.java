@@ -86,19 +86,24 @@ public class PlanPage extends HttpServlet {
     Pages.prepare(response);
     if (found.isEmpty()) {
       response.setStatus(HttpServletResponse.SC_NOT_FOUND);
-      response.getWriter().write(plan.data("t", text).data("plan", null).render());
+      response
+          .getWriter()
+          .write(
+              plan.data("t", text).data("user", Pages.user(request)).data("plan", null).render());
       return;
     }
-    String html = page(view.get(), found.get(), views.progress(id, locale).orElse(""), text);
+    String progress = views.progress(id, locale).orElse("");
+    String html = page(view.get(), found.get(), progress, text, Pages.user(request));
     response.getWriter().write(html);
   }
 
-  private String page(PlanViews.View view, Desk desk, String progress, PageText text) {
+  private String page(PlanViews.View view, Desk desk, String progress, PageText text, String user) {
     CarePlan record = view.plan();
     boolean open = OPEN.contains(record.getStatus());
     List<Shown> exercises =
         view.exercises().stream().map(exercise -> shown(exercise, desk, text)).toList();
     return plan.data("t", text)
+        .data("user", user)
         .data("plan", record)
         .data("id", record.getIdElement().getIdPart())
         .data("version", record.getMeta().getVersionId())

@@ -2,11 +2,6 @@ package org.tidemark.sandbox;
 
 import io.quarkus.narayana.jta.QuarkusTransaction;
 import jakarta.enterprise.context.ApplicationScoped;
-import java.nio.charset.StandardCharsets;
-import java.security.MessageDigest;
-import java.security.NoSuchAlgorithmException;
-import java.time.Clock;
-import java.util.Base64;
 import java.util.List;
 import java.util.Optional;
 import java.util.function.Supplier;
@@ -22,12 +17,12 @@ import org.jose4j.jwt.consumer.JwtContext;
 import org.jose4j.jwx.JsonWebStructure;
 import org.jose4j.lang.JoseException;
 import org.tidemark.access.Scope;
+import org.tidemark.application.Assertions;
 import org.tidemark.clinic.ActingClinic;
 import org.tidemark.clinic.Clinic;
 import org.tidemark.clinic.Clinics;
 import org.tidemark.http.AccessSettings;
 import org.tidemark.sandbox.TokenProblem.Kind;
-import org.tidemark.store.LostRace;
 import org.tidemark.store.SandboxStore;
 
 /**
@@ -49,13 +44,13 @@ class Clients {
   private final SandboxStore store;
   private final AccessSettings settings;
   private final Clinics clinics;
-  private final Clock clock;
+  private final Assertions assertions;
 
-  Clients(SandboxStore store, AccessSettings settings, Clinics clinics, Clock clock) {
+  Clients(SandboxStore store, AccessSettings settings, Clinics clinics, Assertions assertions) {
     this.clinics = clinics;
     this.store = store;
     this.settings = settings;
-    this.clock = clock;
+    this.assertions = assertions;
   }
 
   /**
@@ -201,29 +196,8 @@ class Clients {
       throw notKnown("has sent a jti that is empty or too long");
     }
     long until = claims.getExpirationTime().getValueInMillis() + SKEW_SECONDS * 1000L;
-    try {
-      inSandbox(
-          () ->
-              QuarkusTransaction.requiringNew()
-                  .call(
-                      () -> {
-                        store.take(id, hash(jti), until, clock.millis());
-                        return jti;
-                      }));
-    } catch (RuntimeException e) {
-      if (!LostRace.isLostRace(e)) {
-        throw e;
-      }
+    if (!inSandbox(() -> assertions.take(id, jti, until))) {
       throw notKnown("has sent this assertion (jti) before");
-    }
-  }
-
-  private static String hash(String jti) {
-    try {
-      byte[] text = jti.getBytes(StandardCharsets.UTF_8);
-      return Base64.getEncoder().encodeToString(MessageDigest.getInstance("SHA-256").digest(text));
-    } catch (NoSuchAlgorithmException e) {
-      throw new IllegalStateException("every Java has SHA-256", e);
     }
   }
 }

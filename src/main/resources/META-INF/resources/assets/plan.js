@@ -10,11 +10,11 @@
   const AUTHOR = 'tidemark.author';
   const JSON_PATCH = 'application/json-patch+json';
 
-  /** A refusal, in words that are shown; `changed` when the plan is no longer what the page shows. */
+  /** A refusal, in words that are shown; `anew` names the button where the page must be loaded anew. */
   class Refused extends Error {
-    constructor(message, changed = false) {
+    constructor(message, anew = '') {
       super(message);
-      this.changed = changed;
+      this.anew = anew;
     }
   }
 
@@ -33,7 +33,10 @@
 
   async function refusal(answer) {
     if (answer.status === 412 || answer.status === 409) {
-      return new Refused(words.changed, true);
+      return new Refused(words.changed, words.reload);
+    }
+    if (answer.status === 401) {
+      return new Refused(words.ended, words.signin);
     }
     let issues = [];
     try {
@@ -122,7 +125,7 @@
     const read = await request(path, { headers: { Accept: 'application/fhir+json' } });
     const order = await read.json();
     if (order.meta.versionId !== form.dataset.version) {
-      throw new Refused(words.changed, true);
+      throw new Refused(words.changed, words.reload);
     }
     const operations = changes(form, order);
     if (operations.length === 0) {
@@ -179,11 +182,11 @@
   function show(form, refused) {
     const fault = form.querySelector('.fault');
     fault.textContent = refused.message;
-    if (refused.changed) {
+    if (refused.anew) {
       const anew = document.createElement('button');
       anew.type = 'button';
       anew.className = 'second';
-      anew.textContent = words.reload;
+      anew.textContent = refused.anew;
       anew.addEventListener('click', () => location.reload());
       fault.append(anew);
     }

@@ -15,7 +15,7 @@ import org.tidemark.clinic.Clinics;
 import org.tidemark.clinic.TestSettings;
 
 /** Nothing that would let in more than was meant starts; each refusal names the setting. */
-class AccessSettingsTest {
+public class AccessSettingsTest {
   private static final String[] SMART = {
     "tidemark.access", "smart",
     "tidemark.smart.issuer", "https://id.example",
@@ -25,7 +25,8 @@ class AccessSettingsTest {
     "quarkus.http.host", "0.0.0.0"
   };
 
-  static AccessSettings of(String... pairs) {
+  /** What a service with these settings is told. */
+  public static AccessSettings of(String... pairs) {
     SmallRyeConfig config = config(pairs);
     return new AccessSettings(config, new Clinics(config));
   }

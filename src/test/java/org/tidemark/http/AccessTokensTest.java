@@ -38,6 +38,7 @@ import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.access.Action;
 import org.tidemark.clinic.Clinics;
+import org.tidemark.clinic.TestSettings;
 import org.tidemark.fhir.Problem;
 
 /** Only tokens that the issuer has signed for this endpoint are good, and only for their time. */
@@ -65,7 +66,7 @@ class AccessTokensTest {
 
   private AccessTokens tokens(String from) {
     return tokens(
-        AccessSettingsTest.config(
+        TestSettings.with(
             "tidemark.access",
             "smart",
             "tidemark.smart.issuer",
