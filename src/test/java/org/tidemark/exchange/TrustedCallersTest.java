@@ -9,6 +9,7 @@ import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.tidemark.clinic.Clinics;
 import org.tidemark.clinic.TestSettings;
+import org.tidemark.http.AccessSettingsTest;
 
 /** Whom a setting would trust by mistake ends the start. */
 class TrustedCallersTest {

@@ -14,6 +14,7 @@ import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.tidemark.clinic.Clinics;
 import org.tidemark.clinic.TestSettings;
+import org.tidemark.http.AccessSettingsTest;
 
 /** Nobody signs in over a line that others can read, or where nobody needs to. */
 class SignInSettingsTest {
