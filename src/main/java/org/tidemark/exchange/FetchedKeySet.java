@@ -29,10 +29,15 @@ class FetchedKeySet implements KeySetSource {
 
   @Override
   public String read(URI at) throws IOException {
-    return read(at, PATIENCE);
+    return fetch(at).body();
   }
 
-  String read(URI at, Duration patience) throws IOException {
+  /** A whole answer with a key set in it. */
+  Outgoing.Answer fetch(URI at) throws IOException {
+    return fetch(at, PATIENCE);
+  }
+
+  Outgoing.Answer fetch(URI at, Duration patience) throws IOException {
     Outgoing.Answer answer =
         outgoing.send(
             new Outgoing.Sent(
@@ -48,7 +53,7 @@ class FetchedKeySet implements KeySetSource {
     if (keys(answer.body()).isEmpty()) {
       throw new IOException("the key set is empty");
     }
-    return answer.body();
+    return answer;
   }
 
   /** The library casts what it expects, so that JSON of another shape ends in any exception. */

@@ -21,7 +21,10 @@ import java.util.concurrent.Executors;
 import java.util.concurrent.atomic.AtomicInteger;
 import org.jose4j.jwk.EcJwkGenerator;
 import org.jose4j.jwk.JsonWebKeySet;
+import org.jose4j.jws.JsonWebSignature;
 import org.jose4j.keys.EllipticCurves;
+import org.jose4j.keys.resolvers.VerificationKeyResolver;
+import org.jose4j.lang.UnresolvableKeyException;
 import org.junit.jupiter.api.AfterEach;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
@@ -103,7 +106,7 @@ class KeySetAttackTest {
   private void tried(Attack attack, String what, Duration patience, Answering by) {
     answering = by;
     try {
-      attack.tried(what, true, keys.read(at(issuer), patience));
+      attack.tried(what, true, keys.fetch(at(issuer), patience).body());
     } catch (IOException refused) {
       attack.tried(what, false, refused.toString());
     }
@@ -149,6 +152,43 @@ class KeySetAttackTest {
     attack.end(7 * 9 * 2);
   }
 
+  private List<String> noKeys() {
+    return List.of(
+        "",
+        "{}",
+        "[]",
+        "null",
+        "{\"keys\":[]}",
+        "{\"keys\":null}",
+        "{\"keys\":{}}",
+        "{\"keys\":[null]}",
+        "{\"keys\":[\"x\"]}",
+        "{\"keys\":[{}]}",
+        "{\"keys\":[{\"kty\":\"none\"}]}",
+        "<html>sign in</html>",
+        jwks.substring(0, jwks.length() / 2),
+        "[".repeat(100_000));
+  }
+
+  /** Clinics and others whose keys a setting names are believed no more than the issuer. */
+  @Test
+  void answersThatAreNoKeysOfOthers() throws Exception {
+    Attack attack = new Attack("answers that are no key set of others");
+    JsonWebSignature signed = new JsonWebSignature();
+    signed.setAlgorithmHeaderValue("ES256");
+    signed.setKeyIdHeaderValue("one");
+    for (String body : noKeys()) {
+      answering = exchange -> answer(exchange, 200, body);
+      VerificationKeyResolver others = new KeySets(keys).at(at(issuer).toString(), "a setting");
+      try {
+        attack.tried(body, true, others.resolveKey(signed, List.of()).toString());
+      } catch (UnresolvableKeyException refused) {
+        attack.tried(body, false, refused.toString());
+      }
+    }
+    attack.end(14);
+  }
+
   /** Answers that are no key set, or none of this request. */
   @Test
   void answersThatAreNoKeys() {
@@ -157,22 +197,7 @@ class KeySetAttackTest {
       String body = status == 204 ? "" : jwks;
       tried(attack, "" + status, PATIENCE, exchange -> answer(exchange, status, body));
     }
-    for (String body :
-        List.of(
-            "",
-            "{}",
-            "[]",
-            "null",
-            "{\"keys\":[]}",
-            "{\"keys\":null}",
-            "{\"keys\":{}}",
-            "{\"keys\":[null]}",
-            "{\"keys\":[\"x\"]}",
-            "{\"keys\":[{}]}",
-            "{\"keys\":[{\"kty\":\"none\"}]}",
-            "<html>sign in</html>",
-            jwks.substring(0, jwks.length() / 2),
-            "[".repeat(100_000))) {
+    for (String body : noKeys()) {
       tried(attack, body, PATIENCE, exchange -> answer(exchange, 200, body));
     }
     attack.end(27);
@@ -233,7 +258,7 @@ class KeySetAttackTest {
     try (ServerSocket silent = new ServerSocket(0, 1, InetAddress.getLoopbackAddress())) {
       URI at = URI.create("http://127.0.0.1:" + silent.getLocalPort() + "/jwks");
       try {
-        attack.tried("a bare connection", true, keys.read(at, SHORT));
+        attack.tried("a bare connection", true, keys.fetch(at, SHORT).body());
       } catch (IOException refused) {
         attack.tried("a bare connection", false, refused.toString());
       }
