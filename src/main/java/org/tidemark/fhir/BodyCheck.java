@@ -4,12 +4,14 @@ import ca.uhn.fhir.context.BaseRuntimeChildDefinition;
 import ca.uhn.fhir.context.BaseRuntimeElementDefinition;
 import ca.uhn.fhir.context.BaseRuntimeElementDefinition.ChildTypeEnum;
 import ca.uhn.fhir.context.FhirContext;
+import ca.uhn.fhir.context.RuntimeResourceDefinition;
 import ca.uhn.fhir.parser.DataFormatException;
 import java.util.ArrayList;
 import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.Optional;
 import java.util.Set;
 import org.hl7.fhir.instance.model.api.IPrimitiveType;
 
@@ -58,17 +60,26 @@ public final class BodyCheck {
   }
 
   private void resource(Sent sent, String path, Complaints complaints) {
-    BaseRuntimeElementDefinition<?> definition;
-    try {
-      definition = context.getResourceDefinition(sent.resourceType());
-    } catch (DataFormatException e) {
+    Optional<RuntimeResourceDefinition> definition = definition(sent.resourceType());
+    if (definition.isPresent()) {
+      children(sent, definition.get(), path, complaints);
+    } else {
       complaints.add(
           Problem.Kind.MALFORMED,
           "R4 has no resource of the type " + quoted(sent.resourceType()),
           path);
-      return;
     }
-    children(sent, definition, path, complaints);
+  }
+
+  private Optional<RuntimeResourceDefinition> definition(String type) {
+    if (type.isBlank()) {
+      return Optional.empty();
+    }
+    try {
+      return Optional.of(context.getResourceDefinition(type));
+    } catch (DataFormatException unknown) {
+      return Optional.empty();
+    }
   }
 
   private void children(

@@ -61,6 +61,14 @@ class BadInputTest {
             "Nonsense",
             "Patient",
             "{\"resourceType\":\"Nonsense\"}"),
+        Arguments.of("empty type", 400, "malformed", null, "Patient", "{\"resourceType\":\"\"}"),
+        Arguments.of(
+            "empty type inside",
+            400,
+            "malformed",
+            "Patient.id",
+            "Patient",
+            "{\"resourceType\":\"Patient\",\"id\":{\"resourceType\":\"\"}}"),
         Arguments.of(
             "other type",
             400,
