@@ -95,6 +95,11 @@ final class IssuerServer {
     counts.computeIfAbsent(what, unknown -> new AtomicInteger()).incrementAndGet();
   }
 
+  /** How often it was asked for something. */
+  int counted(String what) {
+    return counts.getOrDefault(what, new AtomicInteger()).get();
+  }
+
   private void counted(HttpExchange exchange) throws IOException {
     Map<String, Integer> told = new LinkedHashMap<>();
     counts.forEach((what, count) -> told.put(what, count.get()));
