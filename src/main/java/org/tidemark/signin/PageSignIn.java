@@ -115,10 +115,13 @@ class PageSignIn implements PageDoor {
       send(request, response, asked(request), Map.of());
     } else if (refused.status() == FORBIDDEN) {
       List<String> missing = missing(request);
-      page.refuse(
-          request, response, at(request), missing.isEmpty() ? Kind.CLINIC : Kind.RIGHTS, missing);
+      if (missing.isEmpty()) {
+        page.refuse(request, response, at(request), Kind.CLINIC);
+      } else {
+        page.refuse(request, response, at(request), missing);
+      }
     } else {
-      page.refuse(request, response, at(request), Kind.BUSY);
+      page.askToWait(request, response, at(request), refused.status());
     }
     return true;
   }
