@@ -122,6 +122,7 @@ class ArchitectureTest {
             ours(CORE),
             List.of(
                 "org.fhir.ucum..",
+                "io.quarkus.qute",
                 "com.fasterxml.jackson..",
                 "jakarta.json..",
                 "javax.xml..",
@@ -177,6 +178,7 @@ class ArchitectureTest {
                 "org.hl7.fhir..",
                 "ca.uhn.fhir..",
                 "com.github.benmanes.caffeine..",
+                "io.smallrye.config..",
                 "io.smallrye.jwt..",
                 "jakarta.json..",
                 "jakarta.servlet..",
@@ -201,6 +203,13 @@ class ArchitectureTest {
                 "jakarta.servlet..",
                 "com.fasterxml.jackson..",
                 "org.jose4j..")));
+    allowed.put(
+        "operation",
+        all(
+            JDK,
+            CDI,
+            ours("application", "audit", "clinic", "store"),
+            List.of("java.sql", "io.agroal.api..", "io.smallrye.config..")));
     allowed.put(
         "report",
         all(

@@ -83,6 +83,11 @@ class Outbox {
             (before, now) -> new Changed(now.resource(), before.former()));
   }
 
+  /** What the transaction has last written of a record; empty when it has written none of it. */
+  Optional<Resource> last(String type, String id) {
+    return Optional.ofNullable(written().get(type + "/" + id)).map(Changed::resource);
+  }
+
   @SuppressWarnings("unchecked")
   private Map<String, Changed> written() {
     Map<String, Changed> written = (Map<String, Changed>) transactions.getResource(WRITTEN);

@@ -9,7 +9,6 @@ import java.util.Date;
 import java.util.EnumMap;
 import java.util.Map;
 import java.util.Optional;
-import java.util.concurrent.locks.LockSupport;
 import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.DocumentReference;
 import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
@@ -79,21 +78,19 @@ public class PaperFiling {
 
   /** Makes the papers of one plan, and says whether there was one. */
   private boolean next() {
-    long began = System.nanoTime();
-    boolean any = stopping.unlessBegun(this::fileNext);
-    if (any) {
-      LockSupport.parkNanos(REST * (System.nanoTime() - began));
-    }
-    return any;
+    return stopping.unlessBegun(this::fileNext);
   }
 
-  /** Whether there was a plan that papers were due for. */
   private boolean fileNext() {
+    long began = System.nanoTime();
     Optional<PaperStore.Due> due = claim();
     try {
       due.ifPresent(this::file);
     } catch (RuntimeException failed) {
       stopping.log(failed);
+    }
+    if (due.isPresent()) {
+      stopping.rest(Duration.ofNanos(REST * (System.nanoTime() - began)));
     }
     return due.isPresent();
   }

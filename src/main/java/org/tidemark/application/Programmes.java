@@ -11,6 +11,7 @@ import java.util.List;
 import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.function.UnaryOperator;
 import org.hl7.fhir.r4.model.ActivityDefinition;
@@ -33,6 +34,8 @@ import org.tidemark.store.ResourceStore;
 /** The programmes that can be followed: ours and those that clinics have sent. */
 @ApplicationScoped
 public class Programmes {
+  private static final String LOOKED = "tidemark.programmes";
+
   private final Records records;
   private final ResourceStore store;
   private final TransactionSynchronizationRegistry transactions;
@@ -45,6 +48,36 @@ public class Programmes {
 
     /** What is stored, as of when it was last read whole. */
     private volatile String seen = "";
+
+    /** What the programmes that have been read say together. */
+    private volatile Together together = new Together(Set.of(), ReadingMap.NONE, Measures.NONE);
+
+    private Together together() {
+      Together known = together;
+      if (!known.programmes().equals(read.keySet())) {
+        known = Together.of(Map.copyOf(read));
+        together = known;
+      }
+      return known;
+    }
+  }
+
+  /**
+   * What several programmes say together.
+   *
+   * @param programmes their canonical addresses with their versions
+   */
+  private record Together(Set<String> programmes, ReadingMap readings, Measures measures) {
+    private static Together of(Map<String, Served> all) {
+      return new Together(
+          all.keySet(),
+          new ReadingMap(
+              all.values().stream()
+                  .flatMap(served -> served.readings().entries().stream())
+                  .distinct()
+                  .toList()),
+          Measures.of(all.values().stream().map(Served::programme).toList()));
+    }
   }
 
   private Known known() {
@@ -166,17 +199,13 @@ public class Programmes {
   /** The codes that the programmes know their measurements by. */
   public ReadingMap readings() {
     readNew();
-    return new ReadingMap(
-        read().values().stream()
-            .flatMap(served -> served.readings().entries().stream())
-            .distinct()
-            .toList());
+    return known().together().readings();
   }
 
   /** The units of the measures that the programmes set or limit. */
   Measures measures() {
     readNew();
-    return Measures.of(read().values().stream().map(Served::programme).toList());
+    return known().together().measures();
   }
 
   /**
@@ -268,23 +297,28 @@ public class Programmes {
 
   /**
    * Reads every active programme that is stored and has not been read: those that were there at the
-   * start, and those that another instance of the service has taken meanwhile.
+   * start, and those that another instance of the service has taken meanwhile. A transaction looks
+   * once; what it brings itself is known without.
    */
   void readNew() {
     QuarkusTransaction.joiningExisting()
         .run(
             () -> {
-              Known known = known();
-              String stored = store.stateOf("PlanDefinition");
-              if (!stored.equals(known.seen)) {
-                records.list(PlanDefinition.class, Map.of("status", "active")).stream()
-                    .filter(Programmes::isProgramme)
-                    .forEach(
-                        found ->
-                            known.read.computeIfAbsent(canonical(found), unread -> read(found)));
-                known.seen = stored;
+              if (transactions.getResource(LOOKED) == null) {
+                transactions.putResource(LOOKED, true);
+                readStored(known());
               }
             });
+  }
+
+  private void readStored(Known known) {
+    String stored = store.stateOf("PlanDefinition");
+    if (!stored.equals(known.seen)) {
+      records.list(PlanDefinition.class, Map.of("status", "active")).stream()
+          .filter(Programmes::isProgramme)
+          .forEach(found -> known.read.computeIfAbsent(canonical(found), unread -> read(found)));
+      known.seen = stored;
+    }
   }
 
   private static boolean isVariation(ActivityDefinition definition) {

@@ -58,6 +58,9 @@ public class Records {
   /** Marks a resource whose id has just been made. */
   private static final String NEW = "tidemark.new";
 
+  /** The person that a resource was found to be about when it was written. */
+  private static final String SUBJECT = "tidemark.subject";
+
   private static final Pattern ID = Pattern.compile("[A-Za-z0-9\\-.]{1,64}");
 
   private final ResourceStore store;
@@ -307,15 +310,16 @@ public class Records {
 
   /** Notes that a client was shown a record. */
   void noteRead(Resource shown) {
-    note(Interaction.READ, shown);
+    note(Interaction.READ, shown, IndexedRecord.of(shown, parameters).subject());
   }
 
-  private void note(Interaction what, Resource record) {
-    Visit.did(
-        what,
-        record.fhirType() + "/" + record.getIdPart(),
-        version(record),
-        IndexedRecord.of(record, parameters).subject());
+  private static void note(Interaction what, Resource record, String subject) {
+    Visit.did(what, record.fhirType() + "/" + record.getIdPart(), version(record), subject);
+  }
+
+  /** The person that a record is about which has just been written, or null. */
+  private static String subject(Resource written) {
+    return (String) written.getUserData(SUBJECT);
   }
 
   /** Requires that no record refers to one that has been deleted. */
@@ -743,7 +747,7 @@ public class Records {
     requirePeople(admitted);
     Resource written = write(admitted, former.map(Records::version).orElse(0L));
     outbox.get().wrote(written, former.map(Records::version).orElse(0L));
-    note(former.isEmpty() ? Interaction.CREATE : by, written);
+    note(former.isEmpty() ? Interaction.CREATE : by, written, subject(written));
     return new Change(written, former, entry);
   }
 
@@ -757,9 +761,13 @@ public class Records {
   /** The version that now stands: the engine may have written the same record since. */
   Resource current(Resource written) {
     String type = written.fhirType();
-    return store.currentVersion(type, written.getIdPart()) == version(written)
-        ? written
-        : find(type, written.getIdPart()).orElse(written);
+    String id = written.getIdPart();
+    return outbox
+        .get()
+        .last(type, id)
+        .filter(last -> version(last) != version(written))
+        .flatMap(last -> find(type, id))
+        .orElse(written);
   }
 
   /** Lets one writer at a time through for the people that these resources are about. */
@@ -852,6 +860,7 @@ public class Records {
         .setVersionId(Long.toString(version))
         .setLastUpdated(java.util.Date.from(now));
     IndexedRecord indexed = IndexedRecord.of(resource, parameters);
+    resource.setUserData(SUBJECT, indexed.subject());
     String json = context.newJsonParser().encodeResourceToString(resource);
     store.write(
         new Stored(type, id, version, indexed.subject(), json, now),

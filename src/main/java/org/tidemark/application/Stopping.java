@@ -3,6 +3,8 @@ package org.tidemark.application;
 import io.quarkus.runtime.ShutdownEvent;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
+import java.time.Duration;
+import java.util.concurrent.CountDownLatch;
 import java.util.concurrent.TimeUnit;
 import java.util.concurrent.locks.ReadWriteLock;
 import java.util.concurrent.locks.ReentrantReadWriteLock;
@@ -19,17 +21,17 @@ public class Stopping {
   private static final long PATIENCE_SECONDS = 10;
 
   private final ReadWriteLock inWork = new ReentrantReadWriteLock();
-  private volatile boolean begun;
+  private final CountDownLatch stop = new CountDownLatch(1);
 
-  void begin(@Observes ShutdownEvent stop) throws InterruptedException {
-    begun = true;
+  void begin(@Observes ShutdownEvent event) throws InterruptedException {
+    stop.countDown();
     if (inWork.writeLock().tryLock(PATIENCE_SECONDS, TimeUnit.SECONDS)) {
       inWork.writeLock().unlock();
     }
   }
 
   public boolean begun() {
-    return begun;
+    return stop.getCount() == 0;
   }
 
   /**
@@ -41,15 +43,24 @@ public class Stopping {
   public boolean unlessBegun(BooleanSupplier piece) {
     inWork.readLock().lock();
     try {
-      return !begun && piece.getAsBoolean();
+      return !begun() && piece.getAsBoolean();
     } finally {
       inWork.readLock().unlock();
     }
   }
 
+  /** Rests within a piece of work; the stop ends the rest. */
+  void rest(Duration most) {
+    try {
+      stop.await(most.toNanos(), TimeUnit.NANOSECONDS);
+    } catch (InterruptedException e) {
+      Thread.currentThread().interrupt();
+    }
+  }
+
   /** Logs why a piece of work failed, unless the stop has broken it off. */
   public void log(RuntimeException failed) {
-    if (!begun) {
+    if (!begun()) {
       Faults.log(failed);
     }
   }

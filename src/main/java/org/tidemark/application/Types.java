@@ -78,7 +78,7 @@ public final class Types {
   }
 
   /** Whether clients can read the type. */
-  static boolean isServed(String type) {
+  public static boolean isServed(String type) {
     return WRITTEN.contains(type) || isOnlyRead(type);
   }
 

@@ -3,7 +3,6 @@ package org.tidemark.exchange;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.io.IOException;
 import java.io.UncheckedIOException;
-import java.net.InetAddress;
 import java.net.URI;
 import java.nio.file.Files;
 import java.nio.file.Path;
@@ -26,15 +25,13 @@ import org.tidemark.http.AccessSettings;
 /** The public keys of others (JSON Web Key Sets), where a setting says that they are. */
 @ApplicationScoped
 public class KeySets {
-  private static final Duration PATIENCE = Duration.ofSeconds(10);
-
   /** Who names a key that is not known makes us ask no more often than so. */
   private static final Duration AGAIN = Duration.ofSeconds(10);
 
-  private final Outgoing outgoing;
+  private final FetchedKeySet fetched;
 
-  KeySets(Outgoing outgoing) {
-    this.outgoing = outgoing;
+  KeySets(FetchedKeySet fetched) {
+    this.fetched = fetched;
   }
 
   /**
@@ -49,7 +46,7 @@ public class KeySets {
     if (place.startsWith("https://") || place.startsWith("http://")) {
       requireSafe(URI.create(place), setting);
       HttpsJwks keys = new HttpsJwks(place);
-      keys.setSimpleHttpGet(this::read);
+      keys.setSimpleHttpGet(address -> new Read(fetched.fetch(URI.create(address))));
       keys.setRefreshReprieveThreshold(AGAIN.toMillis());
       return new HttpsJwksVerificationKeyResolver(keys);
     }
@@ -90,21 +87,6 @@ public class KeySets {
       throw new IllegalStateException(
           setting + ": keys are read by https or from a file, not from " + place);
     }
-  }
-
-  /** Reads keys where a setting says, which may lie in the clinic's own network. */
-  private SimpleResponse read(String place) throws IOException {
-    URI at = URI.create(place);
-    Outgoing.Answer answer =
-        outgoing.send(
-            new Outgoing.Sent(
-                "GET",
-                at,
-                List.of(InetAddress.getAllByName(at.getHost())),
-                Map.of("Accept", "application/jwk-set+json, application/json"),
-                Optional.empty(),
-                PATIENCE));
-    return new Read(answer);
   }
 
   /** What was read, as the library for keys takes it. */

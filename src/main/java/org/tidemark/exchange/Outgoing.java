@@ -1,5 +1,7 @@
 package org.tidemark.exchange;
 
+import io.quarkus.tls.CertificateUpdatedEvent;
+import io.quarkus.tls.runtime.config.TlsConfigUtils;
 import io.vertx.core.Future;
 import io.vertx.core.Promise;
 import io.vertx.core.Vertx;
@@ -13,6 +15,7 @@ import io.vertx.core.http.RequestOptions;
 import io.vertx.core.net.SocketAddress;
 import jakarta.annotation.PreDestroy;
 import jakarta.enterprise.context.ApplicationScoped;
+import jakarta.enterprise.event.Observes;
 import java.io.IOException;
 import java.io.InterruptedIOException;
 import java.net.ConnectException;
@@ -35,7 +38,7 @@ import java.util.stream.Collectors;
  * Sends requests to other systems. A connection goes to an address that was judged before, whatever
  * the name says by then; redirections are not followed, and no answer is read beyond a limit. Each
  * request has a connection of its own, so that none is lost with one that the other side has
- * closed.
+ * closed. To the hosts of a setting it connects by its own TLS.
  */
 @ApplicationScoped
 public class Outgoing {
@@ -47,16 +50,37 @@ public class Outgoing {
   private static final int MOST_READ = 1 << 20;
 
   private final HttpClient client;
+  private final Optional<HttpClient> named;
+  private final OutgoingTls tls;
 
-  Outgoing(Vertx vertx) {
-    this.client =
-        vertx.createHttpClient(
-            new HttpClientOptions().setConnectTimeout(CONNECT_MS).setKeepAlive(false));
+  Outgoing(Vertx vertx, OutgoingTls tls) {
+    this.tls = tls;
+    this.client = vertx.createHttpClient(options());
+    this.named =
+        tls.find()
+            .map(
+                how -> {
+                  HttpClientOptions options = options();
+                  TlsConfigUtils.configure(options, how);
+                  return vertx.createHttpClient(options);
+                });
+  }
+
+  private static HttpClientOptions options() {
+    return new HttpClientOptions().setConnectTimeout(CONNECT_MS).setKeepAlive(false);
+  }
+
+  /** Takes a certificate that was renewed, from the next connection on. */
+  void renew(@Observes CertificateUpdatedEvent renewed) {
+    if (renewed.name().equals(OutgoingTls.NAME)) {
+      named.ifPresent(known -> known.updateSSLOptions(renewed.tlsConfiguration().getSSLOptions()));
+    }
   }
 
   @PreDestroy
   void stop() {
     client.close();
+    named.ifPresent(HttpClient::close);
   }
 
   /**
@@ -90,7 +114,7 @@ public class Outgoing {
       throw new UnknownHostException(sent.at().getHost());
     }
     CompletableFuture<HttpClientRequest> asked =
-        client.request(options(sent)).toCompletionStage().toCompletableFuture();
+        client(sent.at()).request(options(sent)).toCompletionStage().toCompletableFuture();
     CompletableFuture<Answer> answer =
         asked.thenCompose(
             request -> {
@@ -115,6 +139,10 @@ public class Outgoing {
       }
       throw (IOException) new ConnectException().initCause(failed.getCause());
     }
+  }
+
+  private HttpClient client(URI at) {
+    return named.filter(known -> tls.isFor(at.getHost())).orElse(client);
   }
 
   private static RequestOptions options(Sent sent) {

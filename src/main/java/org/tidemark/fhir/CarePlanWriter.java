@@ -128,6 +128,14 @@ public final class CarePlanWriter {
     plan.setActivity(Stream.concat(written.stream(), kept.stream()).collect(Collectors.toList()));
   }
 
+  /** References to the prescriptions that the service has listed as in force or on hold. */
+  public static List<String> orders(CarePlan plan) {
+    return plan.getActivity().stream()
+        .filter(activity -> ours(activity) && activity.getId().startsWith(OURS + "order-"))
+        .map(activity -> activity.getReference().getReference())
+        .toList();
+  }
+
   private static CarePlanActivityComponent activity(String kind, String id) {
     CarePlanActivityComponent activity = new CarePlanActivityComponent();
     activity.setId(OURS + kind + id);

@@ -6,7 +6,6 @@ import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.CodeableConcept;
 import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.DetectedIssue;
-import org.hl7.fhir.r4.model.Narrative;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.decision.Decision;
@@ -19,6 +18,8 @@ import org.tidemark.decision.Warning.Urgency;
 /** Writes what a clinician is to look at. All of it is new and without an id. */
 public final class ConcernWriter {
   private ConcernWriter() {}
+
+  record WarningSaid(String title, String detail, String stopped, String asOf) {}
 
   /**
    * The issue that a decision with open warnings raises. Its code is the most pressing warning;
@@ -37,12 +38,13 @@ public final class ConcernWriter {
     String detail = SafetyText.sentences(texts, decision.warnings()) + " " + texts.urgency(urgency);
     DetectedIssue issue = new DetectedIssue();
     issue.setText(
-        new Prose(texts)
-            .title(PlanText.title(plan))
-            .alert(detail)
-            .paragraph(texts.reason(Reason.WARNING_OPEN))
-            .paragraph(texts.of("plan.as-of", texts.time(decision.asOf())))
-            .narrative());
+        NarrativePage.WARNING.narrative(
+            texts,
+            new WarningSaid(
+                PlanText.title(plan),
+                detail,
+                texts.reason(Reason.WARNING_OPEN),
+                texts.time(decision.asOf()))));
     issue.addExtension(Extensions.side(plan));
     issue.setStatus(DetectedIssue.DetectedIssueStatus.FINAL);
     issue.setCode(concept(texts, first));
@@ -167,12 +169,7 @@ public final class ConcernWriter {
 
   private static Task described(Texts texts, Task task, String title, String description) {
     task.setDescription(description);
-    Narrative text =
-        new Prose(texts)
-            .title(title)
-            .labelled(texts.of("concern.label", task.getCode().getText()), description)
-            .narrative();
-    task.setText(text);
+    task.setText(TaskSaid.of(task, title).narrative(texts));
     return task;
   }
 

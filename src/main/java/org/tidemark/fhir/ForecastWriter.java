@@ -31,6 +31,12 @@ public final class ForecastWriter {
 
   private ForecastWriter() {}
 
+  record ForecastSaid(
+      String title, String plan, List<String> range, Course course, List<String> cautions) {}
+
+  /** When the goal is reached, with chances; or why that cannot be said. */
+  record Course(boolean arrives, String sentence, List<String> chances) {}
+
   /**
    * The forecast as of the newest reading.
    *
@@ -56,20 +62,23 @@ public final class ForecastWriter {
     course.sources().stream()
         .map(FactSource::reference)
         .forEach(reference -> risk.addBasis(new Reference(reference)));
-    Prose prose = new Prose(texts).title(course.goal().goal().title());
-    prose.paragraph(texts.of("forecast.for", PlanText.title(plan)));
-    RangeText.sentences(texts, course.figures()).forEach(prose::paragraph);
-    course
-        .forecast()
-        .ifPresentOrElse(
-            forecast ->
-                forecast.match(
-                    arrival -> arrives(texts, risk, prose, course, arrival),
-                    cannot ->
-                        cannot(texts, risk, prose, course, texts.noForecast(cannot.reason()))),
-            () -> cannot(texts, risk, prose, course, texts.of("forecast.no-target")));
-    prose.list(SafetyText.cautions(texts));
-    risk.setText(prose.narrative());
+    risk.setText(
+        NarrativePage.FORECAST.narrative(
+            texts,
+            new ForecastSaid(
+                course.goal().goal().title(),
+                PlanText.title(plan),
+                RangeText.sentences(texts, course.figures()),
+                course
+                    .forecast()
+                    .map(
+                        forecast ->
+                            forecast.match(
+                                arrival -> arrives(texts, risk, course, arrival),
+                                cannot ->
+                                    cannot(texts, risk, course, texts.noForecast(cannot.reason()))))
+                    .orElseGet(() -> cannot(texts, risk, course, texts.of("forecast.no-target"))),
+                SafetyText.cautions(texts))));
     return risk;
   }
 
@@ -78,8 +87,8 @@ public final class ForecastWriter {
     return former.setStatus(RiskAssessmentStatus.CANCELLED);
   }
 
-  private static RiskAssessment arrives(
-      Texts texts, RiskAssessment risk, Prose prose, RangeCourse course, Forecast.Arrival arrival) {
+  private static Course arrives(
+      Texts texts, RiskAssessment risk, RangeCourse course, Forecast.Arrival arrival) {
     OffsetDateTime from = course.trend().at();
     OffsetDateTime earliest = after(from, arrival.earliestDays());
     OffsetDateTime median = after(from, arrival.medianDays());
@@ -101,8 +110,8 @@ public final class ForecastWriter {
     months(texts, risk, course, from, 6, arrival.chanceIn6Months());
     months(texts, risk, course, from, 12, arrival.chanceIn12Months());
     String target = goal(texts, course);
-    prose.labelled(
-        texts.of("forecast.arrives"),
+    return new Course(
+        true,
         arrival.latestDays().isPresent()
             ? texts.of(
                 "forecast.arrival",
@@ -110,21 +119,16 @@ public final class ForecastWriter {
                 day(texts, median),
                 day(texts, earliest),
                 day(texts, after(from, arrival.latestDays().getAsDouble())))
-            : texts.of("forecast.arrival.late", target, day(texts, median), day(texts, earliest)));
-    prose.list(
+            : texts.of("forecast.arrival.late", target, day(texts, median), day(texts, earliest)),
         List.of(
             within(texts, 3, arrival.chanceIn3Months()),
             within(texts, 6, arrival.chanceIn6Months()),
             within(texts, 12, arrival.chanceIn12Months())));
-    prose.paragraph(texts.of("forecast.caveat"));
-    return risk;
   }
 
-  private static RiskAssessment cannot(
-      Texts texts, RiskAssessment risk, Prose prose, RangeCourse course, String why) {
+  private static Course cannot(Texts texts, RiskAssessment risk, RangeCourse course, String why) {
     risk.addPrediction().setOutcome(outcome(texts, course)).setRationale(why);
-    prose.labelled(texts.of("forecast.cannot"), why);
-    return risk;
+    return new Course(false, why, List.of());
   }
 
   private static void months(

@@ -56,6 +56,18 @@ public final class GoalWriter {
 
   private GoalWriter() {}
 
+  record GoalSaid(
+      String title,
+      String achievement,
+      String since,
+      Optional<String> ownWords,
+      String target,
+      Optional<String> first,
+      Optional<String> now,
+      Optional<String> change,
+      String plan,
+      List<String> cautions) {}
+
   /**
    * The goal as of a time. Achieved from the day it is first met, sustaining when it is still met
    * on a later day. Improving only when the range it is about has changed for the better by more
@@ -212,34 +224,39 @@ public final class GoalWriter {
       Goal written) {
     GoalDefinition goal = reading.goal();
     Texts texts = plan.texts();
-    Prose prose = new Prose(texts).title(goal.title());
-    prose.labelled(
-        texts.find("achievement." + achievement.code).orElse(achievement.display) + ".",
-        texts.of("goal.since", since(texts, written)));
-    String own = written.getDescription().getText();
-    if (own != null && !own.equals(goal.title())) {
-      prose.labelled(texts.of("goal.words"), own);
-    }
+    return NarrativePage.GOAL.narrative(
+        texts,
+        new GoalSaid(
+            goal.title(),
+            texts.find("achievement." + achievement.code).orElse(achievement.display),
+            since(texts, written),
+            Optional.ofNullable(written.getDescription().getText())
+                .filter(own -> !own.equals(goal.title())),
+            target(plan, reading),
+            reading.first().map(texts::value),
+            reading.now().map(texts::value),
+            range
+                .filter(figures -> !reading.first().equals(reading.now()))
+                .map(figures -> RangeText.change(texts, figures.change())),
+            PlanText.title(plan),
+            SafetyText.cautions(texts)));
+  }
+
+  /** What is to be reached, in a sentence. */
+  private static String target(PlanIdentity plan, GoalReading reading) {
+    GoalDefinition goal = reading.goal();
+    Texts texts = plan.texts();
     String measure = texts.within(measure(plan, goal));
-    prose.paragraph(
-        reading
-            .target()
-            .map(
-                target ->
-                    texts.of(
-                        "goal.target" + sense(target.value(), goal.direction()),
-                        measure,
-                        texts.value(target.value()),
-                        because(texts, target)))
-            .orElse(texts.of("goal.target.open", measure)));
-    reading.first().ifPresent(value -> prose.paragraph(texts.of("goal.first", texts.value(value))));
-    reading.now().ifPresent(value -> prose.paragraph(texts.of("goal.now", texts.value(value))));
-    range
-        .filter(figures -> !reading.first().equals(reading.now()))
-        .ifPresent(figures -> prose.paragraph(RangeText.change(texts, figures.change())));
-    prose.paragraph(texts.of("goal.plan", PlanText.title(plan)));
-    prose.list(SafetyText.cautions(texts));
-    return prose.narrative();
+    return reading
+        .target()
+        .map(
+            target ->
+                texts.of(
+                    "goal.target" + sense(target.value(), goal.direction()),
+                    measure,
+                    texts.value(target.value()),
+                    because(texts, target)))
+        .orElse(texts.of("goal.target.open", measure));
   }
 
   private static String sense(Value value, Direction better) {

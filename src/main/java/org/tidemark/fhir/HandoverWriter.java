@@ -21,6 +21,10 @@ public final class HandoverWriter {
 
   private HandoverWriter() {}
 
+  record HandoverSaid(String title, String clinic, String at) {}
+
+  record SectionSaid(List<String> records) {}
+
   /**
    * A document, not yet signed.
    *
@@ -67,11 +71,8 @@ public final class HandoverWriter {
     composition.setId("Composition/" + plan.planId());
     composition.setLanguage(plan.language().toLanguageTag());
     composition.setText(
-        new Prose(texts)
-            .title(texts.of("handover.title", PlanText.title(plan)))
-            .paragraph(texts.of("handover.intro", clinic, texts.time(now)))
-            .paragraph(texts.of("handover.sections"))
-            .narrative());
+        NarrativePage.HANDOVER.narrative(
+            texts, new HandoverSaid(PlanText.title(plan), clinic, texts.time(now))));
     composition.setStatus(CompositionStatus.FINAL);
     composition.setType(Codes.concept(Codes.LOINC, PLAN_OF_CARE, "Plan of care note"));
     composition.setSubject(new Reference(plan.subject()));
@@ -104,7 +105,11 @@ public final class HandoverWriter {
       told = records.subList(1, records.size());
     }
     HandoverText words = new HandoverText(texts);
-    written.setText(new Prose(texts).list(told.stream().map(words::line).toList()).narrative());
+    if (!told.isEmpty()) {
+      written.setText(
+          NarrativePage.SECTION.narrative(
+              texts, new SectionSaid(told.stream().map(words::line).toList())));
+    }
     told.forEach(
         record -> written.addEntry(new Reference(record.fhirType() + "/" + record.getIdPart())));
     return written;

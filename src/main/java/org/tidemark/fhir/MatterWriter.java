@@ -30,13 +30,8 @@ public final class MatterWriter {
     task.setAuthoredOnElement(DateTimes.dateTime(when));
     task.setRequester(new Reference(plan.engineDevice()));
     task.setOwner(new Reference(plan.organisation()));
-    String description = (texts.sentence(matter) + " " + detail).strip();
-    task.setDescription(description);
-    task.setText(
-        new Prose(texts)
-            .title(PlanText.title(plan))
-            .labelled(texts.of("concern.label", title), description)
-            .narrative());
+    task.setDescription((texts.sentence(matter) + " " + detail).strip());
+    task.setText(TaskSaid.of(task, PlanText.title(plan)).narrative(texts));
     return task;
   }
 }

@@ -184,7 +184,7 @@ public final class PrescriptionWriter {
     sentence(words, SafetyText.sessionRule(texts));
     sentence(words, texts.of("plan.stop.sentence"));
     SafetyText.signs(texts)
-        .forEach(sign -> sentence(words, sign.name() + " " + String.join(" ", sign.lines())));
+        .forEach(signs -> sentence(words, signs.urgency() + " " + signs.sentences()));
     return words.toString();
   }
 

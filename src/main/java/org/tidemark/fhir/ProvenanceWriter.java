@@ -15,6 +15,8 @@ import org.tidemark.decision.Verdict;
 public final class ProvenanceWriter {
   private ProvenanceWriter() {}
 
+  record ProvenanceSaid(String title, String heading, String asOf, List<String> restsOn) {}
+
   /**
    * A new trail, without an id.
    *
@@ -71,13 +73,12 @@ public final class ProvenanceWriter {
 
   private static Narrative text(PlanIdentity plan, Decision decision) {
     Texts texts = plan.texts();
-    return new Prose(texts)
-        .title(PlanText.title(plan))
-        .labelled(
-            PlanText.heading(plan.texts(), decision),
-            texts.of("plan.as-of", texts.time(decision.asOf())))
-        .paragraph(texts.of("plan.rests"))
-        .list(decision.restsOn().stream().map(FactSource::reference).toList())
-        .narrative();
+    return NarrativePage.PROVENANCE.narrative(
+        texts,
+        new ProvenanceSaid(
+            PlanText.title(plan),
+            PlanText.heading(texts, decision),
+            texts.time(decision.asOf()),
+            decision.restsOn().stream().map(FactSource::reference).toList()));
   }
 }

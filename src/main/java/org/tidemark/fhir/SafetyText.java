@@ -26,13 +26,13 @@ public final class SafetyText {
     return texts.of("safety.session", ACCEPTED_PAIN);
   }
 
+  /** Signs that stop all exercise in their sentences, with what to do about them. */
+  record Signs(String urgency, String sentences) {}
+
   /** The signs that stop all exercise, by what to do about them, the most pressing first. */
-  static List<Prose.Named> signs(Texts texts) {
+  static List<Signs> signs(Texts texts) {
     return Arrays.stream(Urgency.values())
-        .map(
-            urgency ->
-                new Prose.Named(
-                    texts.urgency(urgency), List.of(sentences(texts, ofUrgency(urgency)))))
+        .map(urgency -> new Signs(texts.urgency(urgency), sentences(texts, ofUrgency(urgency))))
         .toList();
   }
 

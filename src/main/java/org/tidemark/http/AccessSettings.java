@@ -4,10 +4,12 @@ import io.quarkus.runtime.configuration.ConfigurationException;
 import jakarta.inject.Singleton;
 import java.net.InetAddress;
 import java.net.URI;
+import java.net.URISyntaxException;
 import java.net.UnknownHostException;
 import java.util.List;
 import java.util.Locale;
 import java.util.Optional;
+import java.util.regex.Pattern;
 import org.eclipse.microprofile.config.Config;
 import org.tidemark.clinic.Clinic;
 import org.tidemark.clinic.Clinics;
@@ -28,6 +30,8 @@ public class AccessSettings {
   private static final String CLINIC_CLAIM = "tidemark.smart.clinic-claim";
   private static final String BASE = "tidemark.base-url";
   private static final String HOST = "quarkus.http.host";
+
+  private static final Pattern SCHEME = Pattern.compile("^[A-Za-z][A-Za-z0-9+.-]+:");
 
   private final Config config;
   private final boolean smart;
@@ -146,10 +150,25 @@ public class AccessSettings {
 
   /** Keys that came over an open line could be anybody's. */
   private static void requireSafe(String jwks) {
-    if (jwks.toLowerCase(Locale.ROOT).startsWith("http:")
-        && !isLoopback(Optional.ofNullable(URI.create(jwks).getHost()).orElse(""))) {
+    boolean secure = jwks.toLowerCase(Locale.ROOT).startsWith("https:");
+    boolean file = !SCHEME.matcher(jwks).find();
+    boolean here = isAddress(jwks) && isLoopback(host(jwks));
+    if (!file && (host(jwks).isEmpty() || !secure && !here)) {
       throw new ConfigurationException(JWKS + " must be an https address or a file.");
     }
+  }
+
+  private static String host(String address) {
+    try {
+      return Optional.ofNullable(new URI(address).getHost()).orElse("");
+    } catch (URISyntaxException e) {
+      return "";
+    }
+  }
+
+  /** Whether keys are at an address, and no file. */
+  static boolean isAddress(String jwks) {
+    return jwks.matches("(?i)https?://.*");
   }
 
   /** Whether each request needs an access token. */

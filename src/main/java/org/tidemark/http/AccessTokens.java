@@ -8,13 +8,8 @@ import io.smallrye.jwt.auth.principal.DefaultJWTParser;
 import io.smallrye.jwt.auth.principal.JWTAuthContextInfo;
 import io.smallrye.jwt.auth.principal.ParseException;
 import jakarta.enterprise.context.ApplicationScoped;
-import jakarta.enterprise.inject.Instance;
 import jakarta.json.JsonString;
-import java.io.IOException;
-import java.io.UncheckedIOException;
 import java.nio.charset.StandardCharsets;
-import java.nio.file.Files;
-import java.nio.file.Path;
 import java.security.MessageDigest;
 import java.security.NoSuchAlgorithmException;
 import java.time.Clock;
@@ -50,25 +45,19 @@ public class AccessTokens {
 
   private static final int MOST_KNOWN = 10_000;
 
-  /** How often the keys are fetched anew, and how often at most for a key that is not known. */
-  private static final int REFRESH_MINUTES = 60;
-
-  private static final int AGAIN_MINUTES = 1;
-
   private final AccessSettings settings;
-  private final Instance<OwnIssuer> ownIssuer;
+  private final IssuerKeys keys;
   private final Clinics clinics;
   private final Clock clock;
   private final Cache<String, Verified> known =
       Caffeine.newBuilder().maximumSize(MOST_KNOWN).expireAfterWrite(KNOWN_FOR).build();
 
-  private volatile Keys keys;
+  private volatile Parser parser;
 
-  AccessTokens(
-      AccessSettings settings, Instance<OwnIssuer> ownIssuer, Clinics clinics, Clock clock) {
+  AccessTokens(AccessSettings settings, IssuerKeys keys, Clinics clinics, Clock clock) {
     this.clinics = clinics;
     this.settings = settings;
-    this.ownIssuer = ownIssuer;
+    this.keys = keys;
     this.clock = clock;
   }
 
@@ -81,8 +70,8 @@ public class AccessTokens {
    */
   public record Verified(Grants grants, Clinic clinic, long expires) {}
 
-  /** A parser with the keys that it was made with; the time tells whether a file has changed. */
-  private record Keys(DefaultJWTParser parser, long changedMs) {}
+  /** A parser with the keys that it was made with. */
+  private record Parser(String jwks, DefaultJWTParser parser) {}
 
   /**
    * Who a token lets in, and to which clinic.
@@ -170,25 +159,25 @@ public class AccessTokens {
   }
 
   private JsonWebToken parsed(String token) throws ParseException {
-    Keys used = keys();
+    String used = keys.now().orElseThrow(() -> new ParseException("there are no keys"));
     try {
-      return used.parser().parse(token);
+      return parser(used).parse(token);
     } catch (ParseException notTrusted) {
-      if (changedMs() == used.changedMs()) {
-        throw notTrusted;
-      }
-      return read().parser().parse(token);
+      return parser(keys.other(used).orElseThrow(() -> notTrusted)).parse(token);
     }
   }
 
-  private Keys keys() {
-    Keys now = keys;
-    return now == null ? read() : now;
+  /** A parser by some keys, which is made anew when they are others than before. */
+  private DefaultJWTParser parser(String jwks) {
+    Parser now = parser;
+    if (now == null || !now.jwks().equals(jwks)) {
+      now = new Parser(jwks, parserBy(jwks));
+      parser = now;
+    }
+    return now.parser();
   }
 
-  /** Reads the keys, or says where they are fetched. */
-  private Keys read() {
-    long changed = changedMs();
+  private DefaultJWTParser parserBy(String jwks) {
     JWTAuthContextInfo info = new JWTAuthContextInfo();
     info.setIssuedBy(settings.issuer());
     info.setExpectedAudience(
@@ -205,30 +194,8 @@ public class AccessTokens {
     info.setClockSkew(SKEW_SECONDS);
     info.setRequireNamedPrincipal(false);
     info.setKeyFormat(KeyFormat.JWK);
-    info.setJwksRefreshInterval(REFRESH_MINUTES);
-    info.setForcedJwksRefreshInterval(AGAIN_MINUTES);
-    if (settings.sandbox()) {
-      info.setPublicKeyContent(ownIssuer.get().jwks());
-    } else if (isAddress()) {
-      info.setPublicKeyLocation(settings.jwks());
-    } else {
-      try {
-        info.setPublicKeyContent(Files.readString(Path.of(settings.jwks())));
-      } catch (IOException e) {
-        throw new UncheckedIOException("the keys of the issuer cannot be read", e);
-      }
-    }
-    keys = new Keys(new DefaultJWTParser(info), changed);
-    return keys;
-  }
-
-  private boolean isAddress() {
-    return settings.jwks().matches("(?i)https?://.*");
-  }
-
-  /** When the file with the keys was changed, ms since 1970 UTC; 0 for keys that are no file. */
-  private long changedMs() {
-    return settings.sandbox() || isAddress() ? 0 : Path.of(settings.jwks()).toFile().lastModified();
+    info.setPublicKeyContent(jwks);
+    return new DefaultJWTParser(info);
   }
 
   /**

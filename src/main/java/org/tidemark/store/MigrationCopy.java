@@ -1,20 +1,14 @@
 package org.tidemark.store;
 
 import java.io.IOException;
-import java.io.InputStream;
 import java.io.UncheckedIOException;
-import java.nio.channels.FileChannel;
 import java.nio.file.Files;
 import java.nio.file.Path;
-import java.nio.file.StandardCopyOption;
-import java.nio.file.StandardOpenOption;
 import java.sql.Connection;
-import java.sql.PreparedStatement;
 import java.sql.SQLException;
 import java.util.Optional;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
-import java.util.zip.ZipInputStream;
 import org.flywaydb.core.Flyway;
 import org.flywaydb.core.api.callback.BaseCallback;
 import org.flywaydb.core.api.callback.Context;
@@ -31,7 +25,7 @@ final class MigrationCopy extends BaseCallback {
       Pattern.compile("jdbc:h2:" + DurableH2Driver.SCHEME + ":(?:\\w+:)?([^;]+).*");
 
   private static final String DATABASE = ".mv.db";
-  private static final String COPY = ".before-migration.zip";
+  static final String COPY = ".before-migration.zip";
 
   @Override
   public boolean supports(Event event, Context context) {
@@ -49,7 +43,7 @@ final class MigrationCopy extends BaseCallback {
       if (event == Event.AFTER_MIGRATE) {
         Files.deleteIfExists(copy.get());
       } else if (new Flyway(context.getConfiguration()).info().pending().length > 0) {
-        make(connection, copy.get());
+        DatabaseCopy.make(connection, copy.get());
       }
     } catch (SQLException e) {
       throw new IllegalStateException("no copy before the migration", e);
@@ -58,38 +52,14 @@ final class MigrationCopy extends BaseCallback {
     }
   }
 
-  private static void make(Connection connection, Path copy) throws SQLException, IOException {
-    Path begun = copy.resolveSibling(copy.getFileName() + ".begun");
-    try (PreparedStatement backup = connection.prepareStatement("backup to ?")) {
-      backup.setString(1, begun.toString());
-      backup.execute();
-    }
-    putInPlace(begun, copy);
-  }
-
   /** Puts the copy of an unfinished migration, if there is one, in the place of the file. */
   static void restoreUnfinished(String url) throws IOException {
     Optional<Path> copy = beside(url, COPY);
     if (copy.isEmpty() || !Files.exists(copy.get())) {
       return;
     }
-    Path database = beside(url, DATABASE).orElseThrow();
-    Path restored = database.resolveSibling(database.getFileName() + ".restored");
-    try (InputStream file = Files.newInputStream(copy.get());
-        ZipInputStream zip = new ZipInputStream(file)) {
-      zip.getNextEntry();
-      Files.copy(zip, restored, StandardCopyOption.REPLACE_EXISTING);
-    }
-    putInPlace(restored, database);
+    DatabaseCopy.extract(copy.get(), beside(url, DATABASE).orElseThrow());
     Files.delete(copy.get());
-  }
-
-  /** The disk has the whole file before it takes the place of another. */
-  private static void putInPlace(Path file, Path place) throws IOException {
-    try (FileChannel written = FileChannel.open(file, StandardOpenOption.WRITE)) {
-      written.force(true);
-    }
-    Files.move(file, place, StandardCopyOption.ATOMIC_MOVE, StandardCopyOption.REPLACE_EXISTING);
   }
 
   private static Optional<Path> beside(String url, String ending) {

@@ -42,6 +42,15 @@ record SearchIndex(StatelessSession session, String clinic, String type, String 
     replace(measures(), values.measures(), this::row);
   }
 
+  /**
+   * The rows as they are kept.
+   *
+   * @param happenedMs the time that the record is ordered by
+   */
+  SearchValues values(long happenedMs) {
+    return new SearchValues(tokens(), uris(), spans(), measures(), happenedMs);
+  }
+
   /** Takes all rows away. */
   void drop() {
     for (String table : List.of("search_token", "search_uri", "search_date", "search_quantity")) {

@@ -60,14 +60,16 @@ public final class LoadBenchmark {
    * @param args its base ({@code http://localhost:8080/fhir}), and how many seconds each kind of
    *     request is sent (10), how many Observations are in the store before (20000), and how many
    *     seconds each kind is sent unmeasured, in turn, before anything is measured (60), as Java's
-   *     compiler takes most of the processor in the first minutes
+   *     compiler takes most of the processor in the first minutes, and a part of the name of the
+   *     kinds that are wanted (all, with what bounds them)
    */
   public static void main(String[] args) throws Exception {
     String base = args.length > 0 ? args[0] : "http://localhost:8080/fhir";
     long seconds = args.length > 1 ? Long.parseLong(args[1]) : 10;
     int kept = args.length > 2 ? Integer.parseInt(args[2]) : 20_000;
     long warming = args.length > 3 ? Long.parseLong(args[3]) : 60;
-    new LoadBenchmark(base, seconds, kept).run(warming);
+    String wanted = args.length > 4 ? args[4] : "";
+    new LoadBenchmark(base, seconds, kept).run(warming, wanted);
   }
 
   private interface Work {
@@ -77,7 +79,7 @@ public final class LoadBenchmark {
   /** A kind of request, each of which carries so many records. */
   private record Kind(String what, int each, Work work) {}
 
-  private void run(long warming) throws Exception {
+  private void run(long warming, String wanted) throws Exception {
     say(
         "%d processors, JDK %s, load average %.1f, %d connections",
         Runtime.getRuntime().availableProcessors(),
@@ -86,7 +88,7 @@ public final class LoadBenchmark {
         CONNECTIONS);
     fill();
     List<List<BenchPerson>> plans = enrol();
-    List<Kind> kinds =
+    List<Kind> all =
         List.of(
             new Kind("session report of a plan, with its decision", 1, c -> live(plans.get(c))),
             new Kind("Observation that no plan needs", 1, c -> post("Observation", observation())),
@@ -97,15 +99,18 @@ public final class LoadBenchmark {
             new Kind("read", 1, c -> get("Observation/" + any(stored))),
             new Kind(
                 "page of 50", 1, c -> get("Observation?subject=" + any(people) + "&_count=50")));
+    List<Kind> kinds = all.stream().filter(kind -> kind.what().contains(wanted)).toList();
     for (Kind kind : kinds) {
       load(CONNECTIONS, warming, kind.work());
     }
     for (Kind kind : kinds) {
       measure(kind);
     }
-    hapiAlone();
-    commitsAlone(1);
-    commitsAlone(CONNECTIONS);
+    if (wanted.isEmpty()) {
+      hapiAlone();
+      commitsAlone(1);
+      commitsAlone(CONNECTIONS);
+    }
     say("load average %.1f", ManagementFactory.getOperatingSystemMXBean().getSystemLoadAverage());
   }
 

@@ -39,6 +39,15 @@ public final class ActsForHome implements InvocationInterceptor {
   }
 
   @Override
+  public void interceptAfterEachMethod(
+      Invocation<Void> invocation,
+      ReflectiveInvocationContext<Method> method,
+      ExtensionContext context)
+      throws Throwable {
+    acting(invocation);
+  }
+
+  @Override
   public void interceptTestMethod(
       Invocation<Void> invocation,
       ReflectiveInvocationContext<Method> method,

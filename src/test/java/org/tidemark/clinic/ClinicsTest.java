@@ -4,13 +4,12 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
-import org.tidemark.http.AccessSettingsTest;
 
 /** Which clinic is meant by an address. */
 class ClinicsTest {
   private static final Clinics CLINICS =
       new Clinics(
-          AccessSettingsTest.config(
+          TestSettings.with(
               "tidemark.clinics", "default,north,south,west",
               "tidemark.clinics.north.base-url", "https://north.example/fhir",
               "tidemark.clinics.south.base-url", "http://south.example/fhir",

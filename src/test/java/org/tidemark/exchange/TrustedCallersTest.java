@@ -8,6 +8,7 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.tidemark.clinic.Clinics;
+import org.tidemark.clinic.TestSettings;
 import org.tidemark.http.AccessSettingsTest;
 
 /** Whom a setting would trust by mistake ends the start. */
@@ -20,7 +21,7 @@ class TrustedCallersTest {
       "tidemark.smart.token-endpoint", "https://id.example/token",
       "tidemark.hooks.trusted", trusted
     };
-    SmallRyeConfig config = AccessSettingsTest.config(settings);
+    SmallRyeConfig config = TestSettings.with(settings);
     new TrustedCallers(
         new KeySets(null), new Clinics(config), AccessSettingsTest.of(settings), null);
   }

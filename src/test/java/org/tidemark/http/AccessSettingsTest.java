@@ -5,20 +5,14 @@ import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import io.quarkus.runtime.configuration.ConfigurationException;
-import io.quarkus.runtime.configuration.LocaleConverter;
-import io.quarkus.runtime.configuration.ZoneIdConverter;
-import io.smallrye.config.PropertiesConfigSource;
 import io.smallrye.config.SmallRyeConfig;
-import io.smallrye.config.SmallRyeConfigBuilder;
-import java.time.ZoneId;
-import java.util.HashMap;
-import java.util.Locale;
-import java.util.Map;
+import java.util.Optional;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.ValueSource;
 import org.tidemark.clinic.Clinics;
+import org.tidemark.clinic.TestSettings;
 
 /** Nothing that would let in more than was meant starts; each refusal names the setting. */
 public class AccessSettingsTest {
@@ -37,23 +31,8 @@ public class AccessSettingsTest {
     return new AccessSettings(config, new Clinics(config));
   }
 
-  /** The settings of a service at its machine, with some replaced. */
-  public static SmallRyeConfig config(String... pairs) {
-    Map<String, String> settings = new HashMap<>();
-    settings.put("quarkus.http.host", "127.0.0.1");
-    settings.put("tidemark.base-url", "http://localhost:8080/fhir");
-    settings.put("tidemark.clinic", "default");
-    settings.put("tidemark.organisation", "A clinic");
-    settings.put("tidemark.language", "en");
-    settings.put("tidemark.time-zone", "UTC");
-    for (int i = 0; i < pairs.length; i += 2) {
-      settings.put(pairs[i], pairs[i + 1]);
-    }
-    return new SmallRyeConfigBuilder()
-        .withConverter(Locale.class, 100, new LocaleConverter())
-        .withConverter(ZoneId.class, 100, new ZoneIdConverter())
-        .withSources(new PropertiesConfigSource(settings, "test", 500))
-        .build();
+  static SmallRyeConfig config(String... pairs) {
+    return TestSettings.with(pairs);
   }
 
   private static String refusal(String... pairs) {
@@ -106,7 +85,20 @@ public class AccessSettingsTest {
     "https://id.example/jwks, true",
     "http://127.0.0.1:9/jwks, true",
     "/etc/tidemark/jwks.json, true",
-    "http://id.example/jwks, false"
+    "HTTPS://id.example/jwks, true",
+    "keys/jwks.json, true",
+    "http://id.example/jwks, false",
+    "HTTP://id.example/jwks, false",
+    "http://127.0.0.1@id.example/jwks, false",
+    "http://127.0.0.1.id.example/jwks, false",
+    "http://10.0.0.1/jwks, false",
+    "https:///jwks, false",
+    "https:id.example/jwks, false",
+    "https://id.exa mple/jwks, false",
+    "ftp://id.example/jwks, false",
+    "ftp://127.0.0.1/jwks, false",
+    "file:///etc/tidemark/jwks.json, false",
+    "jar:file:///a.jar!/jwks, false"
   })
   void keysDoNotComeOverAnOpenLine(String jwks, boolean taken) {
     String[] settings = with(SMART, "tidemark.smart.jwks", jwks);
@@ -135,6 +127,29 @@ public class AccessSettingsTest {
         refusal(with(SMART, "tidemark.sandbox", "true", "quarkus.http.host", "::1"))
             .contains("must not be set"));
     assertTrue(refusal("tidemark.sandbox", "true").contains("tidemark.access=smart"));
+  }
+
+  @Test
+  void severalClinicsNeedAClaimThatTellsThemApart() {
+    String[] several = with(SMART, "tidemark.clinics", "default,north");
+    for (String claim : new String[] {"", " "}) {
+      String said = refusal(with(several, "tidemark.smart.clinic-claim", claim));
+      assertTrue(said.contains("tidemark.smart.clinic-claim"), said);
+    }
+    assertTrue(refusal(several).contains("tidemark.clinics"));
+    assertEquals(
+        Optional.of("org"), of(with(several, "tidemark.smart.clinic-claim", "org")).clinicClaim());
+    assertTrue(of(with(SMART, "tidemark.clinics", "default")).smart(), "one needs none");
+    assertTrue(
+        refusal(
+                "tidemark.access",
+                "smart",
+                "tidemark.sandbox",
+                "true",
+                "tidemark.clinics",
+                "default,north")
+            .contains("tidemark.smart.clinic-claim"),
+        "nor does the sandbox give out tokens for nobody's clinic");
   }
 
   @Test

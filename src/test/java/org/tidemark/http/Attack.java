@@ -8,17 +8,17 @@ import java.util.concurrent.CopyOnWriteArrayList;
 import java.util.concurrent.atomic.AtomicInteger;
 
 /** Counts how often an attack is tried, and tells each time that it got through. */
-final class Attack {
+public final class Attack {
   private final String name;
   private final AtomicInteger tried = new AtomicInteger();
   private final List<String> through = new CopyOnWriteArrayList<>();
 
-  Attack(String name) {
+  public Attack(String name) {
     this.name = name;
   }
 
   /** Notes one try. */
-  void tried(String what, boolean gotThrough, String answer) {
+  public void tried(String what, boolean gotThrough, String answer) {
     tried.incrementAndGet();
     if (gotThrough) {
       through.add(what + " -> " + answer.substring(0, Math.min(answer.length(), 400)));
@@ -26,7 +26,7 @@ final class Attack {
   }
 
   /** Nothing got through of at least so many tries. */
-  void end(int least) {
+  public void end(int least) {
     System.out.printf("attack: %s: %d tried, %d got through%n", name, tried.get(), through.size());
     assertTrue(tried.get() >= least, name + " was tried " + tried + " times only");
     assertEquals(List.of(), through.subList(0, Math.min(through.size(), 20)), name);

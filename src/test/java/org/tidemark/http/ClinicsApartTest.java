@@ -41,15 +41,17 @@ import org.tidemark.audit.AuditCheck;
 import org.tidemark.clinic.ActingClinic;
 import org.tidemark.exchange.Notifier;
 import org.tidemark.http.Sender.Answer;
+import org.tidemark.store.ClinicWall;
 
 /**
  * Two clinics on one service: by whatever request, one finds and changes nothing of the other.
  *
  * <p>That an id of the other clinic is answered as one that does not exist is judged without a
- * clock: the answers are the same to the letter, and the statements that look a record up have the
- * clinic as a condition on the leading column of the key ({@code ClinicTies}, {@code SchemaTest}),
- * so that the database finds no row in either case and the same code answers both. There is no
- * branch that knows of another clinic's row, and so none that could take longer.
+ * clock: the answers are the same to the letter, the database is asked the same in the same order,
+ * and the statements that look a record up have the clinic as a condition on the leading column of
+ * the key ({@code ClinicTies}, {@code SchemaTest}), so that the database finds no row in either
+ * case and the same code answers both. There is no branch that knows of another clinic's row, and
+ * so none that could take longer.
  */
 @QuarkusTest
 @TestProfile(TwoClinics.class)
@@ -237,15 +239,23 @@ class ClinicsApartTest {
     assertEquals(200, a.get("/fhir/" + type + "/" + id).status());
     Set<String> before = versions(a);
     String unknown = UUID.randomUUID().toString();
+    int asked = 0;
     for (String request : readings(type)) {
+      sent(request, type, UUID.randomUUID().toString());
+      List<String> askedForHidden = ClinicWall.listen();
       Answer hidden = sent(request, type, id);
+      List<String> askedForNone = ClinicWall.listen();
       Answer none = sent(request, type, unknown);
+      ClinicWall.listenNoMore();
+      assertEquals(askedForNone, askedForHidden, request);
+      asked += askedForHidden.size();
       assertEquals(none.status(), hidden.status(), request);
       assertEquals(none.body().replace(unknown, "ID"), hidden.body().replace(id, "ID"), request);
       if (request.startsWith("GET") && !request.contains("$apply")) {
         assertEquals(404, hidden.status(), request + hidden.body());
       }
     }
+    assertTrue(asked > 0, "statements were heard");
     for (String search : List.of("?_id=", "?_total=accurate&_id=")) {
       Answer found = b.get("/fhir/" + type + search + id);
       assertEquals(0, TwoClinics.bundle(found).getEntry().size());

@@ -6,6 +6,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import java.io.IOException;
 import java.net.ConnectException;
 import java.net.ServerSocket;
+import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
@@ -62,6 +63,21 @@ public final class PackagedService {
             .start(),
         port,
         log);
+  }
+
+  /** What a command has said, and the code that it ended with. */
+  record Said(int code, String text) {}
+
+  /** Runs a command of it to its end. */
+  static Said command(Map<String, String> settings, String... args)
+      throws IOException, InterruptedException {
+    List<String> what = new ArrayList<>(List.of("-jar", JAR.toString()));
+    what.addAll(List.of(args));
+    ProcessBuilder command = java(what).redirectErrorStream(true);
+    command.environment().putAll(settings);
+    Process process = command.start();
+    String text = new String(process.getInputStream().readAllBytes(), StandardCharsets.UTF_8);
+    return new Said(process.waitFor(), text);
   }
 
   private static ProcessBuilder java(List<String> what) {

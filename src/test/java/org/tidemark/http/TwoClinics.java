@@ -45,7 +45,9 @@ public final class TwoClinics implements QuarkusTestProfile {
           "tidemark.subscriptions.allowed-hosts",
           "127.0.0.1",
           "tidemark.export.every",
-          "off");
+          "off",
+          "quarkus.scheduler.enabled",
+          "false");
     }
 
     @Override

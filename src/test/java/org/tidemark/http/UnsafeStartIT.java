@@ -62,6 +62,65 @@ class UnsafeStartIT {
     assertTrue(ended.said().contains("tidemark.smart.issuer is needed"), ended.said());
   }
 
+  private static final List<String> TWO_CLINICS =
+      List.of("tidemark.clinics=default,north", "tidemark.smart.clinic-claim=clinic");
+
+  @Test
+  void severalClinicsWithoutAClaimThatTellsThemApartDoNotStart() throws Exception {
+    Ended ended =
+        run(
+            List.of(
+                "tidemark.access=smart",
+                "tidemark.clinics=default,north",
+                "tidemark.smart.issuer=https://id.example",
+                "tidemark.smart.jwks=https://id.example/jwks",
+                "tidemark.smart.token-endpoint=https://id.example/token"));
+    assertEquals(1, ended.status());
+    assertTrue(ended.said().contains("set tidemark.smart.clinic-claim"), ended.said());
+  }
+
+  @Test
+  void aCertificateWithoutItsKeyDoesNotStart() throws Exception {
+    Ended ended = run(List.of("tidemark.tls.certificate=" + folder.resolve("tls.crt")));
+    assertEquals(1, ended.status());
+    assertTrue(ended.said().contains("tidemark.tls.key are set together"), ended.said());
+  }
+
+  @Test
+  void hostsOfATlsConfigurationThatIsNotThereDoNotStart() throws Exception {
+    Ended ended = run(List.of("tidemark.outgoing.tls-hosts=record.example"));
+    assertEquals(1, ended.status());
+    assertTrue(ended.said().contains("quarkus.tls.outgoing"), ended.said());
+  }
+
+  @Test
+  void theCommandsOfTheTrailKnowTheClinics() throws Exception {
+    String file = folder.resolve("trail.ndjson").toString();
+    Ended nowhere = run(TWO_CLINICS, "audit", "export", file, "--clinic", "nowhere");
+    assertEquals(2, nowhere.status(), nowhere.said());
+    assertTrue(nowhere.said().contains("The clinic 'nowhere' is not served here."));
+    assertEquals(0, run(TWO_CLINICS, "audit", "export", file, "--clinic", "north").status());
+    assertTrue(Files.exists(Path.of(file)));
+    Ended checked = run(TWO_CLINICS, "audit", "check");
+    assertEquals(0, checked.status(), checked.said());
+    for (String clinic : List.of("default", "north")) {
+      assertTrue(checked.said().contains("The clinic " + clinic + ": "), checked.said());
+    }
+  }
+
+  @Test
+  void aClientIsRegisteredForAClinicThatIsServed() throws Exception {
+    Path keys = folder.resolve("keys.json");
+    Files.writeString(keys, Issuer.jwks(new Issuer("ES384", "one")));
+    String[] command = {"client", "add", "ward", keys.toString(), "system/*.rs", "--clinic", ""};
+    command[command.length - 1] = "nowhere";
+    Ended nowhere = run(TWO_CLINICS, command);
+    assertEquals(1, nowhere.status(), nowhere.said());
+    assertTrue(nowhere.said().contains("The clinic 'nowhere' is not served here."));
+    command[command.length - 1] = "north";
+    assertEquals(0, run(TWO_CLINICS, command).status());
+  }
+
   @Test
   void aClientIsRegisteredByOneCommand() throws Exception {
     Path keys = folder.resolve("keys.json");

@@ -13,6 +13,7 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.tidemark.clinic.Clinics;
+import org.tidemark.clinic.TestSettings;
 import org.tidemark.http.AccessSettingsTest;
 
 /** Nobody signs in over a line that others can read, or where nobody needs to. */
@@ -29,7 +30,7 @@ class SignInSettingsTest {
   private static SignInSettings of(String[] settings, String... more) {
     String[] all = Arrays.copyOf(settings, settings.length + more.length);
     System.arraycopy(more, 0, all, settings.length, more.length);
-    SmallRyeConfig config = AccessSettingsTest.config(all);
+    SmallRyeConfig config = TestSettings.with(all);
     return new SignInSettings(config, AccessSettingsTest.of(all), new Clinics(config));
   }
 

@@ -3,8 +3,10 @@ package org.tidemark.store;
 import io.quarkus.hibernate.orm.PersistenceUnitExtension;
 import jakarta.inject.Singleton;
 import java.util.List;
+import java.util.Optional;
 import java.util.Set;
 import java.util.concurrent.ConcurrentHashMap;
+import java.util.concurrent.CopyOnWriteArrayList;
 import org.hibernate.resource.jdbc.spi.StatementInspector;
 
 /**
@@ -20,6 +22,8 @@ public class ClinicWall implements StatementInspector {
 
   private static final Set<String> GOOD = ConcurrentHashMap.newKeySet();
 
+  private static volatile Optional<List<String>> heard = Optional.empty();
+
   @Override
   public String inspect(String sql) {
     if (!GOOD.contains(sql)) {
@@ -29,7 +33,20 @@ public class ClinicWall implements StatementInspector {
       }
       GOOD.add(sql);
     }
+    heard.ifPresent(listening -> listening.add(sql));
     return sql;
+  }
+
+  /** The statements that pass from now on, in order, until somebody else listens. */
+  public static List<String> listen() {
+    List<String> mine = new CopyOnWriteArrayList<>();
+    heard = Optional.of(mine);
+    return mine;
+  }
+
+  /** Nobody listens any more. */
+  public static void listenNoMore() {
+    heard = Optional.empty();
   }
 
   /** How many different statements have passed. */
