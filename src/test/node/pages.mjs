@@ -5,42 +5,9 @@
 // ids of plans: "waiting" and "refused" wait for a sign-off, "running" does not, "warned" has a
 // warning sign.
 import assert from 'node:assert/strict';
-import { existsSync, mkdirSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { join } from 'node:path';
-import { chromium } from 'playwright-core';
+import { accessible, base, browser, close, done, holds, open, photographed } from './browser.mjs';
 
-const [base, folder, plansText] = process.argv.slice(2);
-const plans = JSON.parse(plansText);
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const WCAG = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
-const WIDTHS = [320, 400, 1280];
-
-const executablePath = process.env.BROWSER_PATH;
-assert.ok(existsSync(executablePath), `no browser at ${executablePath}`);
-mkdirSync(folder, { recursive: true });
-const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
-
-/** A page in a context of its own; whatever its scripts complain of is a failure. */
-async function open(path, options = {}) {
-  const context = await browser.newContext({ locale: 'en-GB', ...options });
-  const page = await context.newPage();
-  page.on('pageerror', (error) => assert.fail(`${path}: ${error}`));
-  page.on('console', (said) => {
-    assert.ok(!/Content Security Policy/.test(said.text()), `${path}: ${said.text()}`);
-  });
-  await page.goto(base + path);
-  return page;
-}
-
-async function close(page) {
-  await page.context().close();
-}
-
-async function holds(what, check) {
-  await check();
-  console.log(`holds: ${what}`);
-}
+const plans = JSON.parse(process.argv[4]);
 
 async function fhir(path) {
   const answer = await fetch(`${base}/fhir/${path}`, {
@@ -48,78 +15,6 @@ async function fhir(path) {
   });
   assert.equal(answer.status, 200, path);
   return answer.json();
-}
-
-/** Waits for the page that an act loads anew, which says what was done. */
-async function done(page, act) {
-  await Promise.all([page.waitForEvent('load'), act()]);
-  await page.waitForFunction(() => document.querySelector('#done').textContent.trim() !== '');
-}
-
-async function accessible(path, options) {
-  const page = await open(path, { bypassCSP: true, ...options });
-  await page.evaluate(axe);
-  const found = await page.evaluate(
-    (values) => globalThis.axe.run({ runOnly: { type: 'tag', values } }),
-    WCAG,
-  );
-  const violations = found.violations.map(
-    (violation) =>
-      `${violation.id}: ${violation.help}: ${violation.nodes.map((node) => node.html).join(' | ')}`,
-  );
-  assert.deepEqual(violations, [], path);
-  assert.ok(found.passes.length > 10, `${path}: hardly anything was checked`);
-  await close(page);
-}
-
-/** What sticks out of the page or of its picture, and which labels of a picture overlap. */
-function misplaced() {
-  const wrong = [];
-  const wide = document.scrollingElement.scrollWidth;
-  if (wide > window.innerWidth) {
-    wrong.push(`the page is ${wide} wide in a window of ${window.innerWidth}`);
-  }
-  for (const picture of document.querySelectorAll('svg')) {
-    const frame = picture.getBoundingClientRect();
-    const labels = [...picture.querySelectorAll('text')]
-      .map((text) => ({ words: text.textContent, box: text.getBoundingClientRect() }))
-      .filter((label) => label.words.trim() && label.box.width > 0);
-    for (const { words, box } of labels) {
-      if (box.left < frame.left - 1 || box.right > frame.right + 1
-        || box.top < frame.top - 1 || box.bottom > frame.bottom + 1) {
-        wrong.push(`"${words}" sticks out of its picture`);
-      }
-    }
-    labels.forEach((one, at) => labels.slice(at + 1).forEach((other) => {
-      const across = Math.min(one.box.right, other.box.right)
-        - Math.max(one.box.left, other.box.left);
-      const down = Math.min(one.box.bottom, other.box.bottom)
-        - Math.max(one.box.top, other.box.top);
-      if (across > 1 && down > Math.min(one.box.height, other.box.height) / 3) {
-        wrong.push(`"${one.words}" lies over "${other.words}"`);
-      }
-    }));
-  }
-  return wrong;
-}
-
-async function photographed(name, path, options = {}) {
-  for (const width of WIDTHS) {
-    for (const colorScheme of width === 400 ? ['light', 'dark'] : ['light']) {
-      const page = await open(path, {
-        viewport: { width, height: 900 }, colorScheme, ...options,
-      });
-      assert.deepEqual(await page.evaluate(misplaced), [], `${path} at ${width}`);
-      await page.screenshot({
-        path: join(folder, `${name}-${width}-${colorScheme}.png`), fullPage: true,
-      });
-      await close(page);
-    }
-  }
-  const page = await open(path, options);
-  await page.emulateMedia({ media: 'print' });
-  await page.pdf({ path: join(folder, `${name}.pdf`), format: 'A4' });
-  await close(page);
 }
 
 try {

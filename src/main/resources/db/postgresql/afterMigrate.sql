@@ -1,3 +1,5 @@
+-- Instances that begin at once do this one after the other.
+
 -- Texts are compared by their characters' numbers, as the embedded database does, whatever language
 -- the database was made for: pages go on after an id, and indexes serve what begins with a text.
 -- A person's name keeps the database's own rules, so that its capitals are known.
@@ -5,6 +7,7 @@ do $$
 declare
   c record;
 begin
+  perform pg_advisory_xact_lock(hashtext('tidemark after migrations'));
   for c in
     select table_name, column_name,
         case data_type when 'text' then 'text'
@@ -31,6 +34,7 @@ do $$
 declare
   t text;
 begin
+  perform pg_advisory_xact_lock(hashtext('tidemark after migrations'));
   for t in
     select c.oid::regclass::text from pg_class c
     where c.relnamespace = current_schema()::regnamespace and c.relkind in ('r', 'p')

@@ -133,10 +133,10 @@ public class Clinics {
         .orElse(home);
   }
 
+  /** A proxy that ends TLS before the service makes a port without a number one of plain HTTP. */
   private static boolean isAt(URI base, String host, int port) {
-    int own =
-        base.getPort() >= 0 ? base.getPort() : "https".equals(base.getScheme()) ? HTTPS : HTTP;
-    return host.equalsIgnoreCase(base.getHost()) && port == own;
+    boolean samePort = base.getPort() >= 0 ? port == base.getPort() : port == HTTP || port == HTTPS;
+    return host.equalsIgnoreCase(base.getHost()) && samePort;
   }
 
   /** The clinic that this thread works for. */

@@ -155,8 +155,14 @@ public class AccessFilter extends HttpFilter {
       throw refused;
     }
     String client = caller.grants().map(grants -> grants.bearer().client()).orElse("");
-    rate.take(client.isEmpty() ? request.getRemoteAddr() : "client " + client);
+    rate.take(client.isEmpty() ? request.getRemoteAddr() : counted(client, caller, request));
     return caller;
+  }
+
+  /** The pages are one client; each who has signed in there is counted alone. */
+  private static String counted(String client, Caller caller, HttpServletRequest request) {
+    boolean onPages = !Pages.user(request).isEmpty();
+    return "client " + client + (onPages ? " " + caller.grants().flatMap(Grants::user) : "");
   }
 
   private Caller caller(HttpServletRequest request) {

@@ -37,7 +37,6 @@ class PageSignIn implements PageDoor {
   private static final int FORBIDDEN = Problem.Kind.FORBIDDEN.status();
 
   private final SignInSettings settings;
-  private final AccessSettings access;
   private final Clinics clinics;
   private final Sessions sessions;
   private final Issuer issuer;
@@ -46,14 +45,12 @@ class PageSignIn implements PageDoor {
 
   PageSignIn(
       SignInSettings settings,
-      AccessSettings access,
       Clinics clinics,
       Sessions sessions,
       Issuer issuer,
       Admitting admitting,
       SignInPage page) {
     this.settings = settings;
-    this.access = access;
     this.clinics = clinics;
     this.sessions = sessions;
     this.issuer = issuer;
@@ -118,10 +115,13 @@ class PageSignIn implements PageDoor {
       send(request, response, asked(request), Map.of());
     } else if (refused.status() == FORBIDDEN) {
       List<String> missing = missing(request);
-      page.refuse(
-          request, response, at(request), missing.isEmpty() ? Kind.CLINIC : Kind.RIGHTS, missing);
+      if (missing.isEmpty()) {
+        page.refuse(request, response, at(request), Kind.CLINIC);
+      } else {
+        page.refuse(request, response, at(request), missing);
+      }
     } else {
-      page.refuse(request, response, at(request), Kind.BUSY);
+      page.askToWait(request, response, at(request), refused.status());
     }
     return true;
   }
@@ -172,7 +172,7 @@ class PageSignIn implements PageDoor {
       response.setStatus(HttpServletResponse.SC_FOUND);
       response.setHeader("Location", where);
     } catch (SignInProblem refused) {
-      LOG.warnf(refused, "Nobody can sign in: %s", refused.getMessage());
+      LOG.warnf("Nobody can sign in: %s", refused.getMessage());
       page.refuse(request, response, at, refused.kind());
     }
   }

@@ -57,11 +57,31 @@ class SignInPage {
   /** Says why somebody is not let in. */
   void refuse(HttpServletRequest request, HttpServletResponse response, Clinic clinic, Kind kind)
       throws IOException {
-    refuse(request, response, clinic, kind, List.of());
+    response.setStatus(kind.status());
+    tell(request, response, clinic, kind, List.of());
   }
 
-  /** The same with what is missing. */
+  /** The same, with the scopes that are missing. */
   void refuse(
+      HttpServletRequest request, HttpServletResponse response, Clinic clinic, List<String> missing)
+      throws IOException {
+    response.setStatus(Kind.RIGHTS.status());
+    tell(request, response, clinic, Kind.RIGHTS, missing);
+  }
+
+  /**
+   * Asks somebody to wait.
+   *
+   * @param status why
+   */
+  void askToWait(
+      HttpServletRequest request, HttpServletResponse response, Clinic clinic, int status)
+      throws IOException {
+    response.setStatus(status);
+    tell(request, response, clinic, Kind.BUSY, List.of());
+  }
+
+  private void tell(
       HttpServletRequest request,
       HttpServletResponse response,
       Clinic clinic,
@@ -79,7 +99,6 @@ class SignInPage {
             "/",
             text.of("signin.try-again"),
             !passes && Pages.user(request).isEmpty());
-    response.setStatus(kind.status());
     write(request, response, text, shown);
   }
 

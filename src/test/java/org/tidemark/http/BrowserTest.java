@@ -1,18 +1,9 @@
 package org.tidemark.http;
 
-import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertTrue;
-import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import io.quarkus.test.junit.QuarkusTest;
-import java.io.File;
 import java.io.IOException;
-import java.nio.file.Files;
-import java.nio.file.Path;
-import java.util.Arrays;
-import java.util.Optional;
-import java.util.concurrent.TimeUnit;
-import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CodeType;
 import org.junit.jupiter.api.Test;
@@ -24,42 +15,9 @@ import org.junit.jupiter.api.Test;
  */
 @QuarkusTest
 class BrowserTest {
-  private static final Path NODE = Path.of("src", "test", "node");
-  private static final Path PAGES = Path.of("target", "pages");
-
   @Test
   void thePagesDoWhatAClinicianAsksOfThem() throws IOException, InterruptedException {
-    assumeTrue(onPath("node").isPresent(), "Not run: there is no node on the PATH.");
-    assumeTrue(
-        Files.isDirectory(NODE.resolve("node_modules")),
-        "Not run: its libraries are not installed; npm ci in src/test/node installs them.");
-    Optional<Path> browser =
-        Stream.of("chromium", "chromium-browser", "google-chrome")
-            .flatMap(name -> onPath(name).stream())
-            .findFirst();
-    assumeTrue(browser.isPresent(), "Not run: there is no chromium on the PATH.");
-    Files.createDirectories(PAGES);
-    Path printed = PAGES.resolve("printed.txt");
-    ProcessBuilder pages =
-        new ProcessBuilder(
-            "node",
-            "pages.mjs",
-            "http://localhost:8081",
-            PAGES.toAbsolutePath().toString(),
-            plans());
-    pages.environment().put("BROWSER_PATH", browser.get().toString());
-    Process running =
-        pages
-            .directory(NODE.toFile())
-            .redirectErrorStream(true)
-            .redirectOutput(printed.toFile())
-            .start();
-    try {
-      assertTrue(running.waitFor(10, TimeUnit.MINUTES), () -> "did not end: " + read(printed));
-    } finally {
-      running.destroyForcibly();
-    }
-    assertEquals(0, running.exitValue(), () -> read(printed));
+    NodeScript.run("pages.mjs", plans());
   }
 
   /** The plans that the pages are looked at with, as JSON. */
@@ -98,20 +56,5 @@ class BrowserTest {
     person.settled(1, 2);
     person.send(person.range(2, 121));
     return person;
-  }
-
-  private static Optional<Path> onPath(String name) {
-    return Arrays.stream(System.getenv("PATH").split(File.pathSeparator))
-        .map(folder -> Path.of(folder, name))
-        .filter(Files::isExecutable)
-        .findFirst();
-  }
-
-  private static String read(Path file) {
-    try {
-      return Files.readString(file);
-    } catch (IOException e) {
-      throw new java.io.UncheckedIOException(e);
-    }
   }
 }

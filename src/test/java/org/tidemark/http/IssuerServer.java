@@ -54,6 +54,7 @@ final class IssuerServer {
   private final Issuer key = new Issuer("ES384", "of-the-issuer");
   private final Issuer stranger = new Issuer("ES384", "of-the-issuer");
   private final HttpServer server;
+  private volatile String usual = "{}";
   private final Map<String, Asked> codes = new ConcurrentHashMap<>();
   private final Map<String, Asked> refreshes = new ConcurrentHashMap<>();
   private final Map<String, AtomicInteger> counts = new ConcurrentHashMap<>();
@@ -74,6 +75,7 @@ final class IssuerServer {
     server.createContext("/token", this::token);
     server.createContext("/logout", this::logout);
     server.createContext("/counts", this::counted);
+    server.createContext("/usual", this::usual);
     server.start();
   }
 
@@ -93,10 +95,21 @@ final class IssuerServer {
     counts.computeIfAbsent(what, unknown -> new AtomicInteger()).incrementAndGet();
   }
 
+  /** How often it was asked for something. */
+  int counted(String what) {
+    return counts.getOrDefault(what, new AtomicInteger()).get();
+  }
+
   private void counted(HttpExchange exchange) throws IOException {
     Map<String, Integer> told = new LinkedHashMap<>();
     counts.forEach((what, count) -> told.put(what, count.get()));
     json(exchange, 200, JSON.writeValueAsString(told));
+  }
+
+  /** What it does wrong from now on where it is not asked otherwise. */
+  private void usual(HttpExchange exchange) throws IOException {
+    usual = parameters(exchange.getRequestURI().getRawQuery()).get("as");
+    json(exchange, 200, "{}");
   }
 
   private void discovery(HttpExchange exchange) throws IOException {
@@ -123,7 +136,7 @@ final class IssuerServer {
       json(exchange, 400, "{\"error\":\"" + wrong + "\"}");
       return;
     }
-    JsonNode as = JSON.readTree(asked.getOrDefault("as", "{}"));
+    JsonNode as = JSON.readTree(asked.getOrDefault("as", usual));
     String code = UUID.randomUUID().toString();
     codes.put(code, new Asked(asked, as));
     Map<String, String> told = new LinkedHashMap<>();

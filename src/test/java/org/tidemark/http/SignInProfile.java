@@ -29,18 +29,11 @@ public final class SignInProfile implements QuarkusTestProfile {
     @Override
     public Map<String, String> start() {
       issuer = new IssuerServer();
-      Map<String, String> settings = new HashMap<>();
-      settings.put("tidemark.access", "smart");
-      settings.put(ISSUER, issuer.name());
-      settings.put("tidemark.smart.token-endpoint", issuer.name() + "/token");
-      settings.put("tidemark.smart.jwks", issuer.name() + "/jwks");
+      Map<String, String> settings = new HashMap<>(settings(issuer));
       settings.put("tidemark.smart.clinic-claim", "clinic");
       settings.put("tidemark.clinics", "default,north");
       settings.put("tidemark.clinics.north.base-url", IssuerServer.NORTH_BASE);
       settings.put("tidemark.clinics.north.organisation", "The clinic in the north");
-      settings.put("tidemark.pages.client-id", IssuerServer.CLIENT);
-      settings.put("tidemark.pages.client-secret", IssuerServer.SECRET);
-      settings.put("tidemark.pages.parameters", "resource=plans");
       settings.put("test.issuer-key", issuer.key().key.toJson(OutputControlLevel.INCLUDE_PRIVATE));
       return settings;
     }
@@ -49,6 +42,25 @@ public final class SignInProfile implements QuarkusTestProfile {
     public void stop() {
       issuer.stop();
     }
+  }
+
+  /** What a service of one clinic is told of an issuer. */
+  static Map<String, String> settings(IssuerServer issuer) {
+    return Map.of(
+        "tidemark.access",
+        "smart",
+        ISSUER,
+        issuer.name(),
+        "tidemark.smart.token-endpoint",
+        issuer.name() + "/token",
+        "tidemark.smart.jwks",
+        issuer.name() + "/jwks",
+        "tidemark.pages.client-id",
+        IssuerServer.CLIENT,
+        "tidemark.pages.client-secret",
+        IssuerServer.SECRET,
+        "tidemark.pages.parameters",
+        "resource=plans");
   }
 
   static String issuer() {

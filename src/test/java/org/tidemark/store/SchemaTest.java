@@ -10,6 +10,7 @@ import java.sql.ResultSet;
 import java.sql.SQLException;
 import java.sql.Statement;
 import java.util.ArrayList;
+import java.util.Collections;
 import java.util.List;
 import java.util.Locale;
 import java.util.Map;
@@ -17,6 +18,10 @@ import java.util.Set;
 import java.util.TreeMap;
 import java.util.TreeSet;
 import java.util.UUID;
+import java.util.concurrent.Callable;
+import java.util.concurrent.ExecutorService;
+import java.util.concurrent.Executors;
+import java.util.concurrent.Future;
 import java.util.stream.Stream;
 import org.flywaydb.core.Flyway;
 import org.junit.jupiter.api.Test;
@@ -66,6 +71,28 @@ class SchemaTest {
       }
     }
     return tables;
+  }
+
+  /** Instances of the service that are started together each migrate. */
+  @Test
+  void severalMigrateAtOnce() throws Exception {
+    ExecutorService threads = Executors.newFixedThreadPool(4);
+    try {
+      for (int round = 0; round < 3; round++) {
+        String url = PostgresServer.newDatabase();
+        Callable<Integer> instance =
+            () -> {
+              try (Connection connection = migrated(url)) {
+                return tables(connection).size();
+              }
+            };
+        for (Future<Integer> ready : threads.invokeAll(Collections.nCopies(4, instance))) {
+          assertEquals(ClinicTies.TABLES.size(), ready.get());
+        }
+      }
+    } finally {
+      threads.shutdownNow();
+    }
   }
 
   @ParameterizedTest
