@@ -91,11 +91,18 @@ public final class LoadBenchmark {
     List<Kind> all =
         List.of(
             new Kind("session report of a plan, with its decision", 1, c -> live(plans.get(c))),
-            new Kind("Observation that no plan needs", 1, c -> post("Observation", observation())),
             new Kind(
-                "transaction of " + IN_A_TRANSACTION + " Observations",
+                "Observation that no plan needs",
+                1,
+                c -> post("Observation", observation(any(people)))),
+            new Kind(
+                "transaction of " + IN_A_TRANSACTION + ", of one person",
                 IN_A_TRANSACTION,
-                c -> post("", transaction(IN_A_TRANSACTION))),
+                c -> post("", transaction(IN_A_TRANSACTION, List.of(any(people))))),
+            new Kind(
+                "transaction of " + IN_A_TRANSACTION + ", of anyone",
+                IN_A_TRANSACTION,
+                c -> post("", transaction(IN_A_TRANSACTION, people))),
             new Kind("read", 1, c -> get("Observation/" + any(stored))),
             new Kind(
                 "page of 50", 1, c -> get("Observation?subject=" + any(people) + "&_count=50")));
@@ -122,7 +129,7 @@ public final class LoadBenchmark {
     }
     long began = System.nanoTime();
     for (int sent = 0; sent < kept; sent += 500) {
-      String answer = post("", transaction(500));
+      String answer = post("", transaction(500, people));
       Arrays.stream(answer.split("\"location\": ?\"Observation/"))
           .skip(1)
           .forEach(part -> stored.add(part.substring(0, part.indexOf('/'))));
@@ -198,7 +205,7 @@ public final class LoadBenchmark {
   /** One thread parses and encodes the same Observation with HAPI, without server and store. */
   private void hapiAlone() {
     FhirContext context = FhirContext.forR4Cached();
-    String text = observation();
+    String text = observation("Patient/x");
     org.hl7.fhir.instance.model.api.IBaseResource parsed =
         context.newJsonParser().parseResource(text);
     say("HAPI alone, one core: %.0f parses a second", rate(() -> parse(context, text)));
@@ -228,7 +235,7 @@ public final class LoadBenchmark {
   private void commitsAlone(int connections) throws Exception {
     Path folder = Files.createTempDirectory("commits");
     String url = "jdbc:h2:fsync:" + folder.resolve("commits") + ";RETENTION_TIME=0";
-    String row = observation();
+    String row = observation("Patient/x");
     try (Connection keep = new DurableH2Driver().connect(url, new Properties())) {
       keep.createStatement().execute("create table one (id varchar(36) primary key, json text)");
       ThreadLocal<PreparedStatement> insert = ThreadLocal.withInitial(() -> insert(url));
@@ -265,7 +272,7 @@ public final class LoadBenchmark {
 
   // ---- what is sent ----
 
-  private String observation() {
+  private static String observation(String subject) {
     ThreadLocalRandom random = ThreadLocalRandom.current();
     LocalDate day = LocalDate.of(2020, 1, 1).plusDays(random.nextInt(2_000));
     return """
@@ -281,7 +288,7 @@ public final class LoadBenchmark {
          "note":[{"text":"%s"}]}"""
         .formatted(
             UUID.randomUUID(),
-            any(people),
+            subject,
             day,
             day,
             "The scales in the hall",
@@ -290,12 +297,12 @@ public final class LoadBenchmark {
             "Weighed before breakfast, in light clothes, on the scales in the hall. ".repeat(6));
   }
 
-  private String transaction(int entries) {
+  private static String transaction(int entries, List<String> subjects) {
     return IntStream.range(0, entries)
         .mapToObj(
             i ->
                 "{\"resource\":"
-                    + observation()
+                    + observation(any(subjects))
                     + ",\"request\":{\"method\":\"POST\",\"url\":\"Observation\"}}")
         .collect(
             Collectors.joining(
