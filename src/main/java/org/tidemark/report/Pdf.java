@@ -4,6 +4,7 @@ import com.openhtmltopdf.outputdevice.helper.BaseRendererBuilder.FontStyle;
 import com.openhtmltopdf.pdfboxout.PdfBoxRenderer;
 import com.openhtmltopdf.pdfboxout.PdfRendererBuilder;
 import com.openhtmltopdf.svgsupport.BatikSVGDrawer;
+import com.openhtmltopdf.util.XRLog;
 import java.awt.FontFormatException;
 import java.io.ByteArrayOutputStream;
 import java.io.File;
@@ -13,6 +14,7 @@ import java.io.UncheckedIOException;
 import java.nio.file.Files;
 import java.nio.file.StandardCopyOption;
 import java.util.Map;
+import java.util.logging.Level;
 
 /**
  * A page as a PDF: tagged for who reads it by ear (PDF/UA), with its fonts inside. The fonts are
@@ -32,6 +34,11 @@ public record Pdf(byte[] bytes, int pages) {
   /** The fonts as files, as the drawing of pictures asks for. */
   private static final Map<Integer, File> FONTS =
       Map.of(NORMAL, file("Regular"), BOLD, file("Bold"));
+
+  static {
+    // Each step of the making is told otherwise, on the console.
+    XRLog.listRegisteredLoggers().forEach(logger -> XRLog.setLevel(logger, Level.WARNING));
+  }
 
   /**
    * The PDF of a page.
