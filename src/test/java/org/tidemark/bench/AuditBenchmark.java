@@ -1,12 +1,6 @@
 package org.tidemark.bench;
 
 import java.io.IOException;
-import java.net.URI;
-import java.net.http.HttpClient;
-import java.net.http.HttpRequest;
-import java.net.http.HttpRequest.BodyPublishers;
-import java.net.http.HttpResponse;
-import java.net.http.HttpResponse.BodyHandlers;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
@@ -24,8 +18,6 @@ public final class AuditBenchmark {
   private static final int CONNECTIONS = 8;
   private static final int PLANS = 40;
 
-  private final HttpClient client =
-      HttpClient.newBuilder().version(HttpClient.Version.HTTP_1_1).build();
   private final long millis;
 
   private AuditBenchmark(long millis) {
@@ -45,29 +37,26 @@ public final class AuditBenchmark {
   }
 
   private interface Work {
-    void once(int connection) throws IOException, InterruptedException;
+    void once(int connection) throws IOException;
   }
 
   /** One of the services, with people on plans and a record to be read. */
   private final class Service {
-    private final String base;
+    private final BenchClient client;
     private final List<List<BenchPerson>> people = new ArrayList<>();
     private final String patient = "Patient/" + UUID.randomUUID();
 
-    Service(String base) throws IOException, InterruptedException {
-      this.base = base;
+    Service(String base) throws IOException {
+      client = new BenchClient(base);
       String body =
           "{\"resourceType\":\"Patient\",\"id\":\""
               + patient.substring("Patient/".length())
               + "\"}";
-      send(
-          HttpRequest.newBuilder(URI.create(base + "/" + patient))
-              .header("Content-Type", "application/fhir+json")
-              .PUT(BodyPublishers.ofString(body)));
+      client.put(patient, body);
       for (int connection = 0; connection < CONNECTIONS; connection++) {
         List<BenchPerson> plans = new ArrayList<>();
         for (int i = 0; i < PLANS / CONNECTIONS; i++) {
-          BenchPerson person = new BenchPerson(client, base);
+          BenchPerson person = new BenchPerson(client);
           person.enrol();
           plans.add(person);
         }
@@ -75,22 +64,15 @@ public final class AuditBenchmark {
       }
     }
 
-    void read(int connection) throws IOException, InterruptedException {
-      send(HttpRequest.newBuilder(URI.create(base + "/" + patient)).GET());
+    void read(int connection) throws IOException {
+      client.get(patient);
     }
 
     /** Each person in turn has the session of one more day. */
-    void report(int connection) throws IOException, InterruptedException {
+    void report(int connection) throws IOException {
       BenchPerson next = people.get(connection).remove(0);
       next.trainOneDay();
       people.get(connection).add(next);
-    }
-  }
-
-  private void send(HttpRequest.Builder request) throws IOException, InterruptedException {
-    HttpResponse<String> answer = client.send(request.build(), BodyHandlers.ofString());
-    if (answer.statusCode() >= 300) {
-      throw new IllegalStateException(answer.statusCode() + answer.body());
     }
   }
 

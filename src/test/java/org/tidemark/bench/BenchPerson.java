@@ -5,14 +5,7 @@ import com.fasterxml.jackson.databind.ObjectMapper;
 import com.fasterxml.jackson.databind.node.ObjectNode;
 import java.io.IOException;
 import java.io.InputStream;
-import java.net.URI;
-import java.net.http.HttpClient;
-import java.net.http.HttpRequest;
-import java.net.http.HttpRequest.BodyPublishers;
-import java.net.http.HttpResponse;
-import java.net.http.HttpResponse.BodyHandlers;
 import java.time.LocalDate;
-import java.util.Map;
 import java.util.UUID;
 
 /**
@@ -26,19 +19,17 @@ final class BenchPerson {
   private static final int FLARE_EVERY_DAYS = 11;
   private static final int CLINICIAN_EVERY_DAYS = 5;
 
-  private final HttpClient client;
-  private final String base;
+  private final BenchClient client;
   private final String subject = "Patient/" + UUID.randomUUID();
   private final String plan = "CarePlan/" + UUID.randomUUID();
   private int day;
 
-  BenchPerson(HttpClient client, String base) {
+  BenchPerson(BenchClient client) {
     this.client = client;
-    this.base = base;
   }
 
   /** Registers, measures and enrols the person. */
-  void enrol() throws IOException, InterruptedException {
+  void enrol() throws IOException {
     ObjectNode patient = MAPPER.createObjectNode().put("resourceType", "Patient");
     patient.put("id", subject.substring(subject.indexOf('/') + 1));
     patient.putArray("name").addObject().put("family", "Brandvik");
@@ -62,7 +53,7 @@ final class BenchPerson {
    *
    * @return what the POST of the session took until its answer was read, in nanoseconds
    */
-  long liveOneDay() throws IOException, InterruptedException {
+  long liveOneDay() throws IOException {
     day++;
     boolean flare = day % FLARE_EVERY_DAYS == 0;
     ObjectNode session = session(flare);
@@ -81,7 +72,7 @@ final class BenchPerson {
   }
 
   /** Reports the session of one more day, without naming a prescription, and nothing else. */
-  void trainOneDay() throws IOException, InterruptedException {
+  void trainOneDay() throws IOException {
     day++;
     post(session(false));
   }
@@ -99,13 +90,13 @@ final class BenchPerson {
   }
 
   /** How many prescriptions the person has had so far: the proof that decisions were taken. */
-  long prescriptions() throws IOException, InterruptedException {
+  long prescriptions() throws IOException {
     return get("ServiceRequest?intent=order&_summary=count&subject=" + subject)
         .get("total")
         .asLong();
   }
 
-  private String prescription() throws IOException, InterruptedException {
+  private String prescription() throws IOException {
     JsonNode found =
         get("ServiceRequest?intent=order&status=active&_count=1&subject=" + subject).at("/entry/0");
     if (found.isMissingNode()) {
@@ -114,7 +105,7 @@ final class BenchPerson {
     return "ServiceRequest/" + found.at("/resource/id").asText();
   }
 
-  private void acceptProposals() throws IOException, InterruptedException {
+  private void acceptProposals() throws IOException {
     for (JsonNode entry : get("Task?status=requested&patient=" + subject).path("entry")) {
       ObjectNode task = (ObjectNode) entry.get("resource");
       boolean proposal = task.at("/code/coding/0/code").asText().equals("approve");
@@ -146,32 +137,15 @@ final class BenchPerson {
     }
   }
 
-  private void post(ObjectNode resource) throws IOException, InterruptedException {
-    send(
-        request(resource.get("resourceType").asText())
-            .POST(BodyPublishers.ofString(resource.toString())));
+  private void post(ObjectNode resource) throws IOException {
+    client.post(resource.get("resourceType").asText(), resource.toString());
   }
 
-  private void put(String path, ObjectNode resource) throws IOException, InterruptedException {
-    send(request(path).PUT(BodyPublishers.ofString(resource.toString())));
+  private void put(String path, ObjectNode resource) throws IOException {
+    client.put(path, resource.toString());
   }
 
-  private JsonNode get(String path) throws IOException, InterruptedException {
-    return MAPPER.readTree(send(request(path).GET()));
-  }
-
-  private HttpRequest.Builder request(String path) {
-    return HttpRequest.newBuilder(URI.create(base + "/" + path))
-        .headers("Content-Type", "application/fhir+json", "Accept", "application/fhir+json");
-  }
-
-  private String send(HttpRequest.Builder builder) throws IOException, InterruptedException {
-    HttpRequest request = builder.build();
-    HttpResponse<String> answer = client.send(request, BodyHandlers.ofString());
-    if (answer.statusCode() >= 300) {
-      throw new IOException(
-          Map.of(request.method() + " " + request.uri(), answer.statusCode()) + answer.body());
-    }
-    return answer.body();
+  private JsonNode get(String path) throws IOException {
+    return MAPPER.readTree(client.get(path));
   }
 }

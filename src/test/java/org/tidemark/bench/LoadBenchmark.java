@@ -3,12 +3,6 @@ package org.tidemark.bench;
 import ca.uhn.fhir.context.FhirContext;
 import java.io.IOException;
 import java.lang.management.ManagementFactory;
-import java.net.URI;
-import java.net.http.HttpClient;
-import java.net.http.HttpRequest;
-import java.net.http.HttpRequest.BodyPublishers;
-import java.net.http.HttpResponse;
-import java.net.http.HttpResponse.BodyHandlers;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.sql.Connection;
@@ -40,16 +34,14 @@ public final class LoadBenchmark {
   private static final int IN_A_TRANSACTION = 50;
   private static final int PLANS_A_CONNECTION = 5;
 
-  private final HttpClient client =
-      HttpClient.newBuilder().version(HttpClient.Version.HTTP_1_1).build();
-  private final String base;
+  private final BenchClient client;
   private final long seconds;
   private final int kept;
   private final List<String> people = new ArrayList<>();
   private final List<String> stored = Collections.synchronizedList(new ArrayList<>());
 
   private LoadBenchmark(String base, long seconds, int kept) {
-    this.base = base;
+    this.client = new BenchClient(base);
     this.seconds = seconds;
     this.kept = kept;
   }
@@ -73,7 +65,7 @@ public final class LoadBenchmark {
   }
 
   private interface Work {
-    void once(int connection) throws IOException, InterruptedException;
+    void once(int connection) throws IOException;
   }
 
   /** A kind of request, each of which carries so many records. */
@@ -94,18 +86,20 @@ public final class LoadBenchmark {
             new Kind(
                 "Observation that no plan needs",
                 1,
-                c -> post("Observation", observation(any(people)))),
+                c -> client.post("Observation", observation(any(people)))),
             new Kind(
                 "transaction of " + IN_A_TRANSACTION + ", of one person",
                 IN_A_TRANSACTION,
-                c -> post("", transaction(IN_A_TRANSACTION, List.of(any(people))))),
+                c -> client.post("", transaction(IN_A_TRANSACTION, List.of(any(people))))),
             new Kind(
                 "transaction of " + IN_A_TRANSACTION + ", of anyone",
                 IN_A_TRANSACTION,
-                c -> post("", transaction(IN_A_TRANSACTION, people))),
-            new Kind("read", 1, c -> get("Observation/" + any(stored))),
+                c -> client.post("", transaction(IN_A_TRANSACTION, people))),
+            new Kind("read", 1, c -> client.get("Observation/" + any(stored))),
             new Kind(
-                "page of 50", 1, c -> get("Observation?subject=" + any(people) + "&_count=50")));
+                "page of 50",
+                1,
+                c -> client.get("Observation?subject=" + any(people) + "&_count=50")));
     List<Kind> kinds = all.stream().filter(kind -> kind.what().contains(wanted)).toList();
     for (Kind kind : kinds) {
       load(CONNECTIONS, warming, kind.work());
@@ -121,15 +115,15 @@ public final class LoadBenchmark {
     say("load average %.1f", ManagementFactory.getOperatingSystemMXBean().getSystemLoadAverage());
   }
 
-  private void fill() throws IOException, InterruptedException {
+  private void fill() throws IOException {
     for (int i = 0; i < PEOPLE; i++) {
       String id = UUID.randomUUID().toString();
-      send("PUT", "Patient/" + id, "{\"resourceType\":\"Patient\",\"id\":\"" + id + "\"}");
+      client.put("Patient/" + id, "{\"resourceType\":\"Patient\",\"id\":\"" + id + "\"}");
       people.add("Patient/" + id);
     }
     long began = System.nanoTime();
     for (int sent = 0; sent < kept; sent += 500) {
-      String answer = post("", transaction(500, people));
+      String answer = client.post("", transaction(500, people));
       Arrays.stream(answer.split("\"location\": ?\"Observation/"))
           .skip(1)
           .forEach(part -> stored.add(part.substring(0, part.indexOf('/'))));
@@ -141,12 +135,12 @@ public final class LoadBenchmark {
     }
   }
 
-  private List<List<BenchPerson>> enrol() throws IOException, InterruptedException {
+  private List<List<BenchPerson>> enrol() throws IOException {
     List<List<BenchPerson>> all = new ArrayList<>();
     for (int connection = 0; connection < CONNECTIONS; connection++) {
       List<BenchPerson> plans = new ArrayList<>();
       for (int i = 0; i < PLANS_A_CONNECTION; i++) {
-        BenchPerson person = new BenchPerson(client, base);
+        BenchPerson person = new BenchPerson(client);
         person.enrol();
         plans.add(person);
       }
@@ -156,7 +150,7 @@ public final class LoadBenchmark {
   }
 
   /** Each person in turn has the session of one more day. */
-  private static void live(List<BenchPerson> plans) throws IOException, InterruptedException {
+  private static void live(List<BenchPerson> plans) throws IOException {
     BenchPerson next = plans.remove(0);
     next.trainOneDay();
     plans.add(next);
@@ -311,29 +305,6 @@ public final class LoadBenchmark {
 
   private static String any(List<String> of) {
     return of.get(ThreadLocalRandom.current().nextInt(of.size()));
-  }
-
-  private String post(String path, String body) throws IOException, InterruptedException {
-    return send("POST", path, body);
-  }
-
-  private void get(String path) throws IOException, InterruptedException {
-    send("GET", path, "");
-  }
-
-  private String send(String method, String path, String body)
-      throws IOException, InterruptedException {
-    HttpRequest request =
-        HttpRequest.newBuilder(URI.create(base + (path.isEmpty() ? "" : "/" + path)))
-            .headers("Content-Type", "application/fhir+json", "Accept", "application/fhir+json")
-            .method(
-                method, body.isEmpty() ? BodyPublishers.noBody() : BodyPublishers.ofString(body))
-            .build();
-    HttpResponse<String> answer = client.send(request, BodyHandlers.ofString());
-    if (answer.statusCode() >= 300) {
-      throw new IOException(method + " " + path + ": " + answer.statusCode() + answer.body());
-    }
-    return answer.body();
   }
 
   private static void say(String format, Object... values) {

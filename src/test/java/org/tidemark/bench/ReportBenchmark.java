@@ -3,7 +3,6 @@ package org.tidemark.bench;
 import com.sun.management.OperatingSystemMXBean;
 import java.io.IOException;
 import java.lang.management.ManagementFactory;
-import java.net.http.HttpClient;
 import java.util.Arrays;
 import java.util.Locale;
 
@@ -17,12 +16,10 @@ public final class ReportBenchmark {
   /** A person who has just begun is followed so long, then the next one begins. */
   private static final int DAYS_OF_A_BEGINNER = 30;
 
-  private final HttpClient client =
-      HttpClient.newBuilder().version(HttpClient.Version.HTTP_1_1).build();
-  private final String base;
+  private final BenchClient client;
 
   private ReportBenchmark(String base) {
-    this.base = base;
+    client = new BenchClient(base);
   }
 
   /**
@@ -31,14 +28,14 @@ public final class ReportBenchmark {
    * @param args its base ({@code http://localhost:8080/fhir}), the session reports to time of each
    *     kind of person (2000), and the reports that the long history has before (3000)
    */
-  public static void main(String[] args) throws IOException, InterruptedException {
+  public static void main(String[] args) throws IOException {
     String base = args.length > 0 ? args[0] : "http://localhost:8080/fhir";
     int timed = args.length > 1 ? Integer.parseInt(args[1]) : 2_000;
     int before = args.length > 2 ? Integer.parseInt(args[2]) : 3_000;
     new ReportBenchmark(base).run(timed, before);
   }
 
-  private void run(int timed, int before) throws IOException, InterruptedException {
+  private void run(int timed, int before) throws IOException {
     OperatingSystemMXBean machine =
         (OperatingSystemMXBean) ManagementFactory.getOperatingSystemMXBean();
     say(
@@ -78,8 +75,8 @@ public final class ReportBenchmark {
     say("load average %.1f", machine.getSystemLoadAverage());
   }
 
-  private BenchPerson begin() throws IOException, InterruptedException {
-    BenchPerson person = new BenchPerson(client, base);
+  private BenchPerson begin() throws IOException {
+    BenchPerson person = new BenchPerson(client);
     person.enrol();
     return person;
   }
