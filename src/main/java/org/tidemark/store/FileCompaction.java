@@ -4,6 +4,7 @@ import java.util.concurrent.ConcurrentHashMap;
 import java.util.concurrent.ConcurrentMap;
 import org.h2.mvstore.MVStore;
 import org.h2.mvstore.MVStoreException;
+import org.h2.mvstore.RandomAccessStore;
 
 /**
  * Keeps the file of an embedded database from growing with every commit.
@@ -11,8 +12,10 @@ import org.h2.mvstore.MVStoreException;
  * <p>H2 appends the changed pages of a commit to its file. What they replace is garbage, which H2
  * collects in a thread of its own that does not run here, as it would also write commits. So this
  * thread does the same work: after commits it moves what is still alive out of parts of the file
- * that are mostly garbage, a little at a time, so that commits wait only briefly. As it looks at
- * the store all the time, it is also the one that notices when the store has failed.
+ * that are mostly garbage, a little at a time, so that commits wait only briefly. When commits have
+ * stopped and little garbage is left, it moves the last parts of the file into what is free before
+ * them, so that the file gives room back to the disk. As it looks at the store all the time, it is
+ * also the one that notices when the store has failed.
  */
 final class FileCompaction implements Runnable {
   private static final long PAUSE_MS = 250;
@@ -28,6 +31,12 @@ final class FileCompaction implements Runnable {
 
   /** So many bytes are moved at once, at most. */
   private static final int MOVED_BYTES = 4 << 20;
+
+  /** Nor more than this, where less than that does not help. */
+  private static final long MOST_MOVED_BYTES = 256 << 20;
+
+  /** A file of so many bytes keeps what is free in it: the next commits need it. */
+  static final long SMALL_BYTES = 64 << 20;
 
   /** So often in a row; commits get their turn in between. */
   private static final int MOST_ROUNDS = 8;
@@ -62,7 +71,7 @@ final class FileCompaction implements Runnable {
         Thread.sleep(behind ? PAUSE_WHEN_BEHIND_MS : PAUSE_MS);
         boolean busy = store.getCurrentVersion() != seen;
         if (busy || wasBusy || behind) {
-          behind = !compacted(busy ? FILL_PERCENT_WHEN_BUSY : FILL_PERCENT);
+          behind = !compacted(busy ? FILL_PERCENT_WHEN_BUSY : FILL_PERCENT) || (!busy && shrunk());
         }
         wasBusy = busy;
         seen = store.getCurrentVersion();
@@ -90,5 +99,24 @@ final class FileCompaction implements Runnable {
       store.commit();
     }
     return false;
+  }
+
+  /**
+   * Moves some of the last parts to the front, and says whether the file is shorter for it. More is
+   * moved at once only where less does not help, as when a part is as large as what one transaction
+   * wrote.
+   */
+  private boolean shrunk() {
+    RandomAccessStore file = (RandomAccessStore) store.getFileStore();
+    long before = file.size();
+    long most = MOVED_BYTES;
+    while (file.size() >= before
+        && before > SMALL_BYTES
+        && file.getFillRate() < FILL_PERCENT
+        && most <= MOST_MOVED_BYTES) {
+      file.compactMoveChunks(FILL_PERCENT, most, store);
+      most *= 4;
+    }
+    return file.size() < before;
   }
 }

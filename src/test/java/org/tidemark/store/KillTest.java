@@ -13,6 +13,7 @@ import java.sql.SQLException;
 import java.sql.Statement;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.Random;
 import java.util.concurrent.TimeUnit;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.io.TempDir;
@@ -20,6 +21,7 @@ import org.junit.jupiter.api.io.TempDir;
 /** A process that is killed loses nothing that it has acknowledged, and its file stays small. */
 class KillTest {
   private static final int ROUNDS = 4;
+  private static final int SHRINKS = Integer.getInteger("kill.rounds", 2);
   private static final int WRITERS = 4;
   private static final int ACKNOWLEDGED_A_ROUND = 150;
   private static final String TEXT = "settled ".repeat(50);
@@ -50,7 +52,25 @@ class KillTest {
 
   /** Moves on to the last numbers that were acknowledged; at least so many of them were. */
   private void writeUntilKilled(String file, long[] acknowledged, int atLeast) throws Exception {
+    List<String> arguments = new ArrayList<>(List.of(file, TEXT));
+    for (long last : acknowledged) {
+      arguments.add(Long.toString(last + 1));
+    }
     Path said = Files.createTempFile(folder, "said", ".txt");
+    Process writer = started(KilledWriter.class, arguments, said);
+    while (wholeLines(said).size() < atLeast) {
+      assertTrue(writer.isAlive(), "the writer ended by itself");
+      Thread.sleep(20);
+    }
+    kill(writer);
+    for (String line : wholeLines(said)) {
+      String[] told = line.split(" ");
+      acknowledged[Integer.parseInt(told[0])] = Long.parseLong(told[1]);
+    }
+  }
+
+  private static Process started(Class<?> writer, List<String> arguments, Path said)
+      throws IOException {
     List<String> command =
         new ArrayList<>(
             List.of(
@@ -58,28 +78,18 @@ class KillTest {
                 "-XX:TieredStopAtLevel=1",
                 "-cp",
                 System.getProperty("java.class.path"),
-                KilledWriter.class.getName(),
-                file,
-                TEXT));
-    for (long last : acknowledged) {
-      command.add(Long.toString(last + 1));
-    }
-    Process writer =
-        new ProcessBuilder(command)
-            .redirectOutput(said.toFile())
-            .redirectError(ProcessBuilder.Redirect.INHERIT)
-            .start();
-    while (wholeLines(said).size() < atLeast) {
-      assertTrue(writer.isAlive(), "the writer ended by itself");
-      Thread.sleep(20);
-    }
+                writer.getName()));
+    command.addAll(arguments);
+    return new ProcessBuilder(command)
+        .redirectOutput(said.toFile())
+        .redirectError(ProcessBuilder.Redirect.INHERIT)
+        .start();
+  }
+
+  private static void kill(Process writer) throws InterruptedException {
     writer.destroyForcibly();
     assertTrue(writer.waitFor(30, TimeUnit.SECONDS));
     assertEquals(128 + 9, writer.exitValue());
-    for (String line : wholeLines(said)) {
-      String[] told = line.split(" ");
-      acknowledged[Integer.parseInt(told[0])] = Long.parseLong(told[1]);
-    }
   }
 
   private static List<String> wholeLines(Path file) throws IOException {
@@ -107,6 +117,63 @@ class KillTest {
       long written = 3_000L * characters;
       long size = Files.size(Path.of(file + ".mv.db"));
       assertTrue(size < written / 3, size + " bytes after " + written + " were written");
+    }
+  }
+
+  /** Killed while the file gives room back; then the room is given back all the same. */
+  @Test
+  void anIdleFileGivesRoomBackAndLosesNothing() throws Exception {
+    String file = folder.resolve("emptied").toAbsolutePath().toString();
+    Path onDisk = Path.of(file + ".mv.db");
+    Random random = new Random(11);
+    long stored = 0;
+    for (int round = 0; round < SHRINKS; round++) {
+      Path said = Files.createTempFile(folder, "emptied", ".txt");
+      Process writer = started(EmptiedWriter.class, List.of(file, Long.toString(stored + 1)), said);
+      while (wholeLines(said).isEmpty()) {
+        assertTrue(writer.isAlive(), "the writer ended by itself");
+        Thread.sleep(20);
+      }
+      long full = Files.size(onDisk);
+      assertTrue(full > FileCompaction.SMALL_BYTES, full + " bytes are too few to be given back");
+      while (Files.size(onDisk) >= full) {
+        assertTrue(writer.isAlive(), "the writer ended by itself");
+        Thread.sleep(5);
+      }
+      Thread.sleep(random.nextInt(500));
+      kill(writer);
+      List<String> lines = wholeLines(said);
+      long acknowledged = Long.parseLong(lines.get(lines.size() - 1));
+      try (Connection connection = KilledWriter.open(file)) {
+        stored = requireWhole(connection);
+        assertTrue(stored == acknowledged || stored == acknowledged + 1, stored + " stored");
+      }
+    }
+    try (Connection connection = KilledWriter.open(file)) {
+      connection.setAutoCommit(false);
+      EmptiedWriter.insert(connection, "said", ++stored);
+      connection.commit();
+      long alive = number(connection, "select sum(length(text)) from said");
+      long most = Math.max(FileCompaction.SMALL_BYTES, 2 * alive);
+      for (int i = 0; i < 600 && Files.size(onDisk) > most; i++) {
+        Thread.sleep(100);
+      }
+      assertTrue(Files.size(onDisk) <= most, Files.size(onDisk) + " bytes of " + alive);
+      assertEquals(stored, requireWhole(connection));
+    }
+  }
+
+  /** Every row up to the last is there, with its text; returns the last number. */
+  private static long requireWhole(Connection connection) throws SQLException {
+    try (Statement statement = connection.createStatement();
+        ResultSet row = statement.executeQuery("select number, text from said order by number")) {
+      long number = 0;
+      while (row.next()) {
+        number++;
+        assertEquals(number, row.getLong(1));
+        assertEquals(EmptiedWriter.text(number), row.getString(2));
+      }
+      return number;
     }
   }
 
