@@ -76,6 +76,7 @@ public class Records {
   private final Instance<Consequences> consequences;
   private final Instance<Outbox> outbox;
   private final AuditTrail trail;
+  private final Spans spans;
 
   Records(
       ResourceStore store,
@@ -90,7 +91,9 @@ public class Records {
       Guard guard,
       Instance<Consequences> consequences,
       Instance<Outbox> outbox,
-      AuditTrail trail) {
+      AuditTrail trail,
+      Spans spans) {
+    this.spans = spans;
     this.trail = trail;
     this.store = store;
     this.context = context;
@@ -754,7 +757,12 @@ public class Records {
   /** Draws the consequences of all writes of a request. */
   void follow(List<Change> changes) {
     if (!changes.isEmpty() && consequences.isResolvable()) {
-      consequences.get().follow(changes);
+      spans.within(
+          "decide",
+          () -> {
+            consequences.get().follow(changes);
+            return changes;
+          });
     }
   }
 
@@ -878,6 +886,10 @@ public class Records {
   }
 
   private <T> T inTransaction(Supplier<T> work) {
+    return spans.within("transaction", () -> untilNobodyElseWins(work));
+  }
+
+  private <T> T untilNobodyElseWins(Supplier<T> work) {
     int mark = trail.mark();
     for (int attempt = 1; attempt <= ATTEMPTS; attempt++) {
       try {
