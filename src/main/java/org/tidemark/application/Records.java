@@ -48,9 +48,6 @@ import org.tidemark.store.Stored;
  */
 @ApplicationScoped
 public class Records {
-  /** The most entries that a transaction or batch may have. */
-  public static final int MOST_ENTRIES = 5_000;
-
   private static final int ATTEMPTS = 25;
   private static final int TRANSACTION_SECONDS = 300;
   private static final int REFERRERS_NAMED = 5;
@@ -77,6 +74,7 @@ public class Records {
   private final Instance<Outbox> outbox;
   private final AuditTrail trail;
   private final Spans spans;
+  private final Limits limits;
 
   Records(
       ResourceStore store,
@@ -92,7 +90,9 @@ public class Records {
       Instance<Consequences> consequences,
       Instance<Outbox> outbox,
       AuditTrail trail,
-      Spans spans) {
+      Spans spans,
+      Limits limits) {
+    this.limits = limits;
     this.spans = spans;
     this.trail = trail;
     this.store = store;
@@ -436,12 +436,12 @@ public class Records {
     return new Batch(this).run(bundle);
   }
 
-  private static void requireFew(Bundle bundle) {
-    if (bundle.getEntry().size() > MOST_ENTRIES) {
+  private void requireFew(Bundle bundle) {
+    if (bundle.getEntry().size() > limits.entries()) {
       throw Problem.of(
           Problem.Kind.TOO_LARGE,
           "A Bundle may have %d entries; this one has %d."
-              .formatted(MOST_ENTRIES, bundle.getEntry().size()),
+              .formatted(limits.entries(), bundle.getEntry().size()),
           "Bundle.entry");
     }
   }
