@@ -1,6 +1,7 @@
 package org.tidemark.application;
 
 import io.micrometer.core.instrument.MeterRegistry;
+import io.quarkus.runtime.StartupEvent;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
 import jakarta.enterprise.event.TransactionPhase;
@@ -14,7 +15,10 @@ class DecisionCount {
 
   DecisionCount(MeterRegistry meters) {
     this.meters = meters;
-    // From the start there is a figure for each, so that the first one is seen as a rise.
+  }
+
+  /** From the start there is a figure for each, so that the first one is seen as a rise. */
+  void begin(@Observes StartupEvent start) {
     Arrays.stream(Verdict.values()).forEach(verdict -> add(verdict, 0));
   }
 

@@ -139,6 +139,11 @@ final class Load {
     }
   }
 
+  /** Requires that no writer has ended by itself. */
+  void requireThatAllGoOn() {
+    assertTrue(writers.stream().allMatch(Thread::isAlive), "a writer has ended: " + refused.peek());
+  }
+
   /** Waits until no writer is answered any more. */
   void awaitEnd() throws InterruptedException {
     for (Thread writer : writers) {
@@ -156,6 +161,11 @@ final class Load {
   /** The answers that refused something. */
   List<HttpResponse<String>> refusals() {
     return List.copyOf(refused);
+  }
+
+  /** How many records came in acknowledged transactions. */
+  int inTransactions() {
+    return inTransactions.size();
   }
 
   int acknowledged() {
