@@ -43,7 +43,18 @@ final class Load {
 
   private final Queue<HttpResponse<String>> refused = new ConcurrentLinkedQueue<>();
   private final AtomicInteger answered = new AtomicInteger();
+  private final int pauseMs;
   private volatile boolean stopped;
+
+  /** Writers who send as fast as they are answered. */
+  Load() {
+    this(0);
+  }
+
+  /** Writers who rest after each answer. */
+  Load(int pauseMs) {
+    this.pauseMs = pauseMs;
+  }
 
   /** Posts the reports of a person from a day on; returns at once. */
   void reports(PlanPerson person, int firstDay) {
@@ -100,6 +111,7 @@ final class Load {
         }
         keep(answer);
         answered.incrementAndGet();
+        Thread.sleep(pauseMs);
       }
     } catch (IOException killed) {
       // Nobody answers any more, so nothing was acknowledged.

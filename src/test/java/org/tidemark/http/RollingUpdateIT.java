@@ -27,6 +27,10 @@ import org.tidemark.store.PostgresServer;
 class RollingUpdateIT {
   private static final int NGINX = 8081;
   private static final int ROUNDS = 2;
+
+  /** The machine has to start instances meanwhile. */
+  private static final int PAUSE_MS = 30;
+
   private static final int TERMINATED = 128 + 15;
 
   private final Queue<String> failed = new ConcurrentLinkedQueue<>();
@@ -44,7 +48,7 @@ class RollingUpdateIT {
           failed.add(status + " " + address);
         }
         read++;
-        Thread.sleep(5);
+        Thread.sleep(PAUSE_MS);
       } catch (IOException e) {
         failed.add(e + " " + address);
       } catch (InterruptedException e) {
@@ -68,7 +72,7 @@ class RollingUpdateIT {
             "true");
     int[] ports = {PackagedService.freePort(), PackagedService.freePort()};
     PackagedService[] instances = new PackagedService[2];
-    Load load = new Load();
+    Load load = new Load(PAUSE_MS);
     try (Nginx nginx = Nginx.start(NGINX, ports[0], ports[1])) {
       for (int i = 0; i < 2; i++) {
         instances[i] = PackagedService.start(ports[i], settings);
