@@ -89,6 +89,9 @@ class ArchitectureTest {
           "jakarta.transaction..",
           "org.eclipse.microprofile..",
           "org.jboss.logging..",
+          "io.micrometer.core.instrument..",
+          "io.opentelemetry.api..",
+          "io.opentelemetry.context..",
           "io.quarkus..");
 
   private static final List<String> CORE =

@@ -34,6 +34,7 @@ class LicencesTest {
           "MIT-0",
           "Unicode-3.0",
           "Public Domain",
+          "CC0-1.0",
           "EPL-2.0",
           "EPL 1.0",
           "MPL-2.0",

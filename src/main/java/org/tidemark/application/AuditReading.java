@@ -38,13 +38,16 @@ public class AuditReading {
   private final AuditEventWriter writer;
   private final Guard guard;
   private final References references;
+  private final Limits limits;
 
   AuditReading(
       AuditStore store,
       AuditTrail trail,
       AuditEventWriter writer,
       Guard guard,
-      References references) {
+      References references,
+      Limits limits) {
+    this.limits = limits;
     this.store = store;
     this.trail = trail;
     this.writer = writer;
@@ -127,12 +130,12 @@ public class AuditReading {
     List<AuditQuery.Criterion> criteria = new ArrayList<>();
     boolean upwards = false;
     OptionalLong after = OptionalLong.empty();
-    int limit = Searching.USUAL_COUNT;
+    int limit = limits.pageSize();
     for (Map.Entry<String, List<String>> parameter : given.entrySet()) {
       String name = parameter.getKey();
       for (String value : parameter.getValue()) {
         switch (name) {
-          case "_count" -> limit = Searching.count(value);
+          case "_count" -> limit = limits.count(value);
           case "_cursor" -> after = OptionalLong.of(cursor(value));
           case "_sort" -> upwards = upwards(value);
           default -> criteria.add(any(name, value));

@@ -42,6 +42,7 @@ public class Everything {
   private final Guard guard;
   private final Compartment compartment;
   private final FhirContext context;
+  private final Limits limits;
 
   Everything(
       Records records,
@@ -50,7 +51,9 @@ public class Everything {
       References references,
       Guard guard,
       Compartment compartment,
-      FhirContext context) {
+      FhirContext context,
+      Limits limits) {
+    this.limits = limits;
     this.records = records;
     this.store = store;
     this.parameters = parameters;
@@ -74,7 +77,7 @@ public class Everything {
     records
         .kept(PATIENT, id, OptionalLong.empty())
         .orElseThrow(() -> records.absent(Address.of(PATIENT, id)));
-    Asked asked = Asked.read(given);
+    Asked asked = Asked.read(given, limits);
     Set<String> seen =
         guard.requireSeen(
             asked.types().isEmpty() ? new LinkedHashSet<>(Types.served().toList()) : asked.types());
@@ -224,7 +227,7 @@ public class Everything {
       int count,
       Optional<Mark> after) {
 
-    static Asked read(Map<String, List<String>> given) {
+    static Asked read(Map<String, List<String>> given, Limits limits) {
       OptionalLong start = OptionalLong.empty();
       OptionalLong end = OptionalLong.empty();
       Optional<Query.Criterion> since = Optional.empty();
@@ -246,7 +249,7 @@ public class Everything {
           case "start" -> start = OptionalLong.of(time(name, value).lowMs());
           case "end" -> end = OptionalLong.of(time(name, value).highMs());
           case "_since" -> since = Optional.of(writtenAfter(time(name, value)));
-          case "_count" -> count = OptionalInt.of(Math.max(1, Searching.count(value)));
+          case "_count" -> count = OptionalInt.of(Math.max(1, limits.count(value)));
           case "_cursor" -> after = Optional.of(Mark.read(value));
           default ->
               throw Problem.of(
@@ -265,7 +268,7 @@ public class Everything {
           always ? Optional.empty() : Optional.of(care),
           since,
           types,
-          count.orElse(Searching.MOST_COUNT),
+          count.orElse(limits.pageLimit()),
           after);
     }
 

@@ -32,8 +32,8 @@ class FhirBeans {
 
   @Produces
   @Singleton
-  BodyCheck bodyCheck(FhirContext context) {
-    return new BodyCheck(context);
+  BodyCheck bodyCheck(FhirContext context, Limits limits) {
+    return new BodyCheck(context, limits.depth());
   }
 
   @Produces

@@ -26,8 +26,10 @@ public class Histories {
   private final ResourceStore store;
   private final FhirContext context;
   private final Guard guard;
+  private final Limits limits;
 
-  Histories(ResourceStore store, FhirContext context, Guard guard) {
+  Histories(ResourceStore store, FhirContext context, Guard guard, Limits limits) {
+    this.limits = limits;
     this.guard = guard;
     this.store = store;
     this.context = context;
@@ -117,7 +119,7 @@ public class Histories {
         resource);
   }
 
-  private static HistoryQuery query(
+  private HistoryQuery query(
       Optional<String> type,
       Optional<String> id,
       Map<String, List<String>> given,
@@ -125,7 +127,7 @@ public class Histories {
     Optional<Instant> since = Optional.empty();
     Optional<HistoryQuery.Span> at = Optional.empty();
     Optional<HistoryQuery.Place> after = Optional.empty();
-    int limit = Searching.USUAL_COUNT;
+    int limit = limits.pageSize();
     for (Map.Entry<String, List<String>> entry : given.entrySet()) {
       if (entry.getValue().size() > 1) {
         throw Problem.of(
@@ -141,7 +143,7 @@ public class Histories {
                   new HistoryQuery.Span(
                       Instant.ofEpochMilli(span.lowMs()), Instant.ofEpochMilli(span.highMs())));
         }
-        case "_count" -> limit = Math.max(1, Searching.count(value));
+        case "_count" -> limit = Math.max(1, limits.count(value));
         case "_cursor" -> after = Optional.of(place(value));
         default ->
             throw Problem.of(

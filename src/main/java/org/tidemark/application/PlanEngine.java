@@ -1,6 +1,7 @@
 package org.tidemark.application;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import jakarta.enterprise.event.Event;
 import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.HashMap;
@@ -29,6 +30,7 @@ import org.hl7.fhir.r4.model.Task;
 import org.tidemark.access.Action;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
+import org.tidemark.decision.Verdict;
 import org.tidemark.fhir.Problem;
 
 /**
@@ -48,6 +50,7 @@ class PlanEngine implements Consequences {
   private final Caseload caseload;
   private final Guard guard;
   private final Subscriptions subscriptions;
+  private final Event<Verdict> decisions;
 
   PlanEngine(
       Programmes programmes,
@@ -60,7 +63,9 @@ class PlanEngine implements Consequences {
       Issuing issuing,
       Caseload caseload,
       Guard guard,
-      Subscriptions subscriptions) {
+      Subscriptions subscriptions,
+      Event<Verdict> decisions) {
+    this.decisions = decisions;
     this.guard = guard;
     this.programmes = programmes;
     this.enrolling = enrolling;
@@ -229,6 +234,9 @@ class PlanEngine implements Consequences {
               .findFirst()
               .flatMap(act -> guard.clinician());
       book.save(issuing.issue(after, decided, withdrawn, clinician));
+    }
+    if (decided) {
+      after.state().last().ifPresent(decision -> decisions.fire(decision.verdict()));
     }
   }
 

@@ -48,9 +48,6 @@ import org.tidemark.store.Stored;
  */
 @ApplicationScoped
 public class Records {
-  /** The most entries that a transaction or batch may have. */
-  public static final int MOST_ENTRIES = 5_000;
-
   private static final int ATTEMPTS = 25;
   private static final int TRANSACTION_SECONDS = 300;
   private static final int REFERRERS_NAMED = 5;
@@ -76,6 +73,8 @@ public class Records {
   private final Instance<Consequences> consequences;
   private final Instance<Outbox> outbox;
   private final AuditTrail trail;
+  private final Spans spans;
+  private final Limits limits;
 
   Records(
       ResourceStore store,
@@ -90,7 +89,11 @@ public class Records {
       Guard guard,
       Instance<Consequences> consequences,
       Instance<Outbox> outbox,
-      AuditTrail trail) {
+      AuditTrail trail,
+      Spans spans,
+      Limits limits) {
+    this.limits = limits;
+    this.spans = spans;
     this.trail = trail;
     this.store = store;
     this.context = context;
@@ -433,12 +436,12 @@ public class Records {
     return new Batch(this).run(bundle);
   }
 
-  private static void requireFew(Bundle bundle) {
-    if (bundle.getEntry().size() > MOST_ENTRIES) {
+  private void requireFew(Bundle bundle) {
+    if (bundle.getEntry().size() > limits.entries()) {
       throw Problem.of(
           Problem.Kind.TOO_LARGE,
           "A Bundle may have %d entries; this one has %d."
-              .formatted(MOST_ENTRIES, bundle.getEntry().size()),
+              .formatted(limits.entries(), bundle.getEntry().size()),
           "Bundle.entry");
     }
   }
@@ -754,7 +757,12 @@ public class Records {
   /** Draws the consequences of all writes of a request. */
   void follow(List<Change> changes) {
     if (!changes.isEmpty() && consequences.isResolvable()) {
-      consequences.get().follow(changes);
+      spans.within(
+          "decide",
+          () -> {
+            consequences.get().follow(changes);
+            return changes;
+          });
     }
   }
 
@@ -878,6 +886,10 @@ public class Records {
   }
 
   private <T> T inTransaction(Supplier<T> work) {
+    return spans.within("transaction", () -> untilNobodyElseWins(work));
+  }
+
+  private <T> T untilNobodyElseWins(Supplier<T> work) {
     int mark = trail.mark();
     for (int attempt = 1; attempt <= ATTEMPTS; attempt++) {
       try {

@@ -17,11 +17,12 @@ final class SearchDraft {
   private List<Query.Sort> sort;
   private Optional<Set<String>> people = Optional.empty();
   private Optional<String> mark = Optional.empty();
-  private int limit = Searching.USUAL_COUNT;
+  private int limit;
   private Search.Total total = Search.Total.FREE;
   private boolean onlyTotal;
 
-  SearchDraft(String type, Query.Sort usual) {
+  SearchDraft(String type, Query.Sort usual, int limit) {
+    this.limit = limit;
     this.type = type;
     this.sort = List.of(usual);
   }

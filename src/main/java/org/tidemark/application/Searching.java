@@ -17,12 +17,6 @@ import org.tidemark.store.Query;
 /** Reads a FHIR search into a query of the store. Anything that is not declared is refused. */
 @ApplicationScoped
 public class Searching {
-  /** The records of a page when the client does not say. */
-  public static final int USUAL_COUNT = 50;
-
-  /** The most records of a page; a client that asks for more gets so many. */
-  public static final int MOST_COUNT = 500;
-
   /** The most keys of an order; each costs a look-up for every record that matches. */
   public static final int MOST_SORTED = 4;
 
@@ -31,8 +25,10 @@ public class Searching {
   private final SearchParameters parameters;
   private final References references;
   private final Links links;
+  private final Limits limits;
 
-  Searching(SearchParameters parameters, References references, Links links) {
+  Searching(SearchParameters parameters, References references, Links links, Limits limits) {
+    this.limits = limits;
     this.parameters = parameters;
     this.links = links;
     this.references = references;
@@ -60,7 +56,7 @@ public class Searching {
    * @throws Problem when a parameter is not offered, or a value cannot be understood
    */
   Search search(String type, Map<String, List<String>> given, Handling handling) {
-    SearchDraft draft = new SearchDraft(type, usual(type));
+    SearchDraft draft = new SearchDraft(type, usual(type), limits.pageSize());
     given.forEach((name, values) -> values.forEach(value -> take(draft, name, value, handling)));
     return draft.finished();
   }
@@ -83,7 +79,7 @@ public class Searching {
   private void take(SearchDraft draft, String name, String value) {
     String type = draft.type();
     switch (name) {
-      case "_count" -> draft.limit(count(value));
+      case "_count" -> draft.limit(limits.count(value));
       case "_cursor" -> draft.after(value);
       case "_sort" -> draft.sort(sort(type, value));
       case "_total" -> draft.total(total(value));
@@ -361,20 +357,6 @@ public class Searching {
                     .sorted()
                     .collect(Collectors.joining(", "))),
         "_sort");
-  }
-
-  /** Reads {@code _count}. */
-  static int count(String value) {
-    try {
-      int count = Integer.parseInt(value);
-      if (count >= 0) {
-        return Math.min(count, MOST_COUNT);
-      }
-    } catch (NumberFormatException notANumber) {
-      // Refused below, like a negative one.
-    }
-    throw Problem.of(
-        Problem.Kind.BAD_REQUEST, "_count must be a whole number, 0 or more.", "_count");
   }
 
   /** Splits at a separator that is not escaped; the parts keep their escapes. */

@@ -30,14 +30,19 @@ public final class BodyCheck {
       Set.of("decimal", "integer", "positiveInt", "unsignedInt");
 
   private final FhirContext context;
+  private final SentJson json;
+  private final int depth;
 
   /**
    * A check.
    *
    * @param context HAPI's context for R4
+   * @param depth how deep a body may nest
    */
-  public BodyCheck(FhirContext context) {
+  public BodyCheck(FhirContext context, int depth) {
     this.context = context;
+    this.json = new SentJson(depth);
+    this.depth = depth;
   }
 
   /**
@@ -49,7 +54,7 @@ public final class BodyCheck {
    * @throws Problem when it cannot become a resource; with all complaints, up to twenty
    */
   public String check(byte[] body, boolean xml) {
-    Sent root = xml ? SentXml.read(body) : SentJson.read(body);
+    Sent root = xml ? SentXml.read(body, depth) : json.read(body);
     if (root.resourceType() == null) {
       throw Problem.of(Problem.Kind.MALFORMED, "The body has no resourceType.");
     }

@@ -16,23 +16,29 @@ import java.util.Optional;
 
 /** Reads JSON into {@link Sent}: strict, with a key once in an object, and to a stated depth. */
 final class SentJson {
-  /** How deep a body may nest. A resource of R4 that people write is less than 40 deep. */
-  static final int DEPTH = 200;
+  private final int depth;
+  private final JsonFactory factory;
 
-  private static final JsonFactory FACTORY =
-      JsonFactory.builder()
-          .enable(StreamReadFeature.STRICT_DUPLICATE_DETECTION)
-          .streamReadConstraints(
-              StreamReadConstraints.builder()
-                  .maxNestingDepth(DEPTH)
-                  .maxStringLength(Integer.MAX_VALUE)
-                  .build())
-          .build();
+  /**
+   * A reader.
+   *
+   * @param depth how deep a body may nest
+   */
+  SentJson(int depth) {
+    this.depth = depth;
+    this.factory =
+        JsonFactory.builder()
+            .enable(StreamReadFeature.STRICT_DUPLICATE_DETECTION)
+            .streamReadConstraints(
+                StreamReadConstraints.builder()
+                    .maxNestingDepth(depth)
+                    .maxStringLength(Integer.MAX_VALUE)
+                    .build())
+            .build();
+  }
 
-  private SentJson() {}
-
-  static Sent read(byte[] body) {
-    try (JsonParser json = FACTORY.createParser(body)) {
+  Sent read(byte[] body) {
+    try (JsonParser json = factory.createParser(body)) {
       if (json.nextToken() != JsonToken.START_OBJECT) {
         throw Problem.of(Problem.Kind.MALFORMED, "The body is not a JSON object.");
       }
@@ -44,7 +50,7 @@ final class SentJson {
     } catch (StreamConstraintsException e) {
       throw Problem.of(
           Problem.Kind.MALFORMED,
-          "The body nests more than " + DEPTH + " deep, or has a name or number of absurd length.");
+          "The body nests more than " + depth + " deep, or has a name or number of absurd length.");
     } catch (JsonProcessingException e) {
       String at =
           e.getLocation() == null

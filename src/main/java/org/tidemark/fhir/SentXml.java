@@ -28,7 +28,7 @@ final class SentXml {
     return factory;
   }
 
-  static Sent read(byte[] body) {
+  static Sent read(byte[] body, int most) {
     try {
       XMLStreamReader xml = FACTORY.createXMLStreamReader(new ByteArrayInputStream(body));
       try {
@@ -39,7 +39,7 @@ final class SentXml {
           }
         }
         String type = xml.getLocalName();
-        Sent element = element(xml, 1);
+        Sent element = element(xml, 1, most);
         while (xml.hasNext()) {
           xml.next();
         }
@@ -57,14 +57,13 @@ final class SentXml {
     }
   }
 
-  private static Sent element(XMLStreamReader xml, int depth) throws XMLStreamException {
-    if (depth > SentJson.DEPTH) {
-      throw Problem.of(
-          Problem.Kind.MALFORMED, "The body nests more than " + SentJson.DEPTH + " deep.");
+  private static Sent element(XMLStreamReader xml, int depth, int most) throws XMLStreamException {
+    if (depth > most) {
+      throw Problem.of(Problem.Kind.MALFORMED, "The body nests more than " + most + " deep.");
     }
     String name = xml.getLocalName();
     if (XHTML.equals(xml.getNamespaceURI())) {
-      skip(xml, depth);
+      skip(xml, depth, most);
       return new Sent(name, null, Sent.Kind.XHTML, false, null, List.of());
     }
     if (!FHIR.equals(xml.getNamespaceURI())) {
@@ -92,7 +91,7 @@ final class SentXml {
     }
     while (xml.next() != XMLStreamConstants.END_ELEMENT) {
       if (xml.getEventType() == XMLStreamConstants.START_ELEMENT) {
-        children.add(element(xml, depth + 1));
+        children.add(element(xml, depth + 1, most));
       } else if (xml.hasText()
           && !xml.isWhiteSpace()
           && xml.getEventType() != XMLStreamConstants.COMMENT) {
@@ -116,15 +115,14 @@ final class SentXml {
     return element;
   }
 
-  private static void skip(XMLStreamReader xml, int depth) throws XMLStreamException {
+  private static void skip(XMLStreamReader xml, int depth, int most) throws XMLStreamException {
     int open = 1;
     while (open > 0) {
       int event = xml.next();
       if (event == XMLStreamConstants.START_ELEMENT) {
         open++;
-        if (depth + open > SentJson.DEPTH) {
-          throw Problem.of(
-              Problem.Kind.MALFORMED, "The body nests more than " + SentJson.DEPTH + " deep.");
+        if (depth + open > most) {
+          throw Problem.of(Problem.Kind.MALFORMED, "The body nests more than " + most + " deep.");
         }
       } else if (event == XMLStreamConstants.END_ELEMENT) {
         open--;

@@ -23,6 +23,7 @@ import org.hl7.fhir.r4.model.Enumerations.SearchParamType;
 import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.StringType;
 import org.hl7.fhir.r4.model.UriType;
+import org.tidemark.application.Limits;
 import org.tidemark.application.Links;
 import org.tidemark.application.Types;
 import org.tidemark.fhir.Codes;
@@ -84,8 +85,10 @@ public final class Conformance {
   private final SearchParameters parameters;
   private final Links links;
   private final AccessSettings access;
+  private final Limits limits;
 
-  Conformance(SearchParameters parameters, Links links, AccessSettings access) {
+  Conformance(SearchParameters parameters, Links links, AccessSettings access, Limits limits) {
+    this.limits = limits;
     this.access = access;
     this.parameters = parameters;
     this.links = links;
@@ -101,6 +104,7 @@ public final class Conformance {
         codes("application/json-patch+json", "application/fhir+json", "application/fhir+xml"));
     statement
         .getRestFirstRep()
+        .setDocumentation(limits.told())
         .addInteraction()
         .setCode(CapabilityStatement.SystemRestfulInteraction.BATCH);
     if (access.smart()) {

@@ -18,6 +18,7 @@ import org.hl7.fhir.r4.model.Resource;
 import org.jboss.logging.MDC;
 import org.tidemark.application.AuditReading;
 import org.tidemark.application.Histories;
+import org.tidemark.application.Limits;
 import org.tidemark.application.Links;
 import org.tidemark.application.Records;
 import org.tidemark.application.Retelling;
@@ -39,14 +40,11 @@ public class FhirServlet extends RestfulServer {
   @Inject transient Patches patches;
   @Inject transient References references;
   @Inject transient SearchParameters parameters;
+  @Inject transient Limits limits;
   @Inject transient Links links;
   @Inject transient BodyCheck bodyCheck;
   @Inject transient Validating validating;
   @Inject transient Instance<Operations> operations;
-
-  @ConfigProperty(name = "tidemark.body-limit")
-  @Inject
-  long bodyLimit;
 
   @ConfigProperty(name = "tidemark.handover.body-limit")
   @Inject
@@ -97,7 +95,7 @@ public class FhirServlet extends RestfulServer {
     operations.forEach(this::registerProvider);
     registerInterceptor(new RequestCheck(bodyCheck, this::bodyLimit));
     registerInterceptor(new ProblemAnswers());
-    registerInterceptor(new Conformance(parameters, links, access));
+    registerInterceptor(new Conformance(parameters, links, access, limits));
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new ReadAnswers());
     registerInterceptor(new PaperAnswers());
@@ -113,7 +111,7 @@ public class FhirServlet extends RestfulServer {
   /** A document holds years of reports. */
   private long bodyLimit(HttpServletRequest request) {
     String path = request.getPathInfo();
-    return path != null && path.endsWith("/$receive-handover") ? documentLimit : bodyLimit;
+    return path != null && path.endsWith("/$receive-handover") ? documentLimit : limits.bodyBytes();
   }
 
   private Class<? extends Resource> typeClass(String type) {

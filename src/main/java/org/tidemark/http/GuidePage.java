@@ -8,10 +8,8 @@ import jakarta.servlet.http.HttpServletRequest;
 import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
 import java.util.List;
-import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.tidemark.application.Limits;
 import org.tidemark.application.Programmes;
-import org.tidemark.application.Records;
-import org.tidemark.application.Searching;
 import org.tidemark.fhir.AcceptedItem;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
@@ -28,12 +26,7 @@ public class GuidePage extends HttpServlet {
   @Inject transient Programmes programmes;
   @Inject transient References references;
 
-  @ConfigProperty(name = "tidemark.body-limit")
-  @Inject
-  long bodyLimit;
-
-  /** Where a page begins to be too much. */
-  record Limits(long bodyMebibytes, int entries, int usualCount, int mostCount) {}
+  @Inject transient Limits limits;
 
   @Override
   protected void doGet(HttpServletRequest request, HttpServletResponse response)
@@ -48,13 +41,8 @@ public class GuidePage extends HttpServlet {
                 .data("items", AcceptedItem.all())
                 .data("readings", programmes.readings().entries())
                 .data("problems", List.of(Problem.Kind.values()))
-                .data(
-                    "limits",
-                    new Limits(
-                        bodyLimit / (1024 * 1024),
-                        Records.MOST_ENTRIES,
-                        Searching.USUAL_COUNT,
-                        Searching.MOST_COUNT))
+                .data("limits", limits)
+                .data("bodyMebibytes", limits.bodyBytes() / (1024 * 1024))
                 .render());
   }
 }

@@ -37,7 +37,6 @@ import org.hl7.fhir.r4.model.CapabilityStatement.SystemRestfulInteraction;
 import org.hl7.fhir.r4.model.CapabilityStatement.TypeRestfulInteraction;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.StringType;
-import org.tidemark.application.Searching;
 import org.tidemark.fhir.Patches;
 
 /**
@@ -72,7 +71,8 @@ final class OpenApiDocument {
                 .title(statement.getSoftware().getName())
                 .version(statement.getSoftware().getVersion())
                 .description(
-                    "FHIR R4. The same as the CapabilityStatement declares, see /metadata."))
+                    "FHIR R4. The same as the CapabilityStatement declares, see /metadata. "
+                        + statement.getRestFirstRep().getDocumentation()))
         .servers(List.of(new Server().url(base)));
   }
 
@@ -326,9 +326,7 @@ final class OpenApiDocument {
   private static Parameter count() {
     return new QueryParameter()
         .name("_count")
-        .description(
-            "How many to a page, %d unless told, %d at the most."
-                .formatted(Searching.USUAL_COUNT, Searching.MOST_COUNT))
+        .description("How many to a page.")
         .schema(new IntegerSchema());
   }
 

@@ -13,7 +13,7 @@ import org.tidemark.fhir.Problem;
 /** What an entry of a Bundle says in texts: its address, its versions and its patch. */
 class EntriesFuzzTest {
   private static final FhirContext CONTEXT = FhirContext.forR4();
-  private static final Patches PATCHES = new Patches(CONTEXT, new BodyCheck(CONTEXT));
+  private static final Patches PATCHES = new Patches(CONTEXT, new BodyCheck(CONTEXT, 200));
 
   @FuzzTest(maxDuration = "60s")
   void anEntryIsReadOrRefused(@NotNull String url, @NotNull String tag, @NotNull String patch) {

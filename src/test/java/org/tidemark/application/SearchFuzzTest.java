@@ -13,7 +13,8 @@ class SearchFuzzTest {
   private static final SearchParameters PARAMETERS =
       new SearchParameters(FhirContext.forR4(), REFERENCES);
   private static final Searching SEARCHING =
-      new Searching(PARAMETERS, REFERENCES, new Links(PARAMETERS));
+      new Searching(
+          PARAMETERS, REFERENCES, new Links(PARAMETERS), new Limits(1 << 24, 200, 5_000, 50, 500));
   private static final String[] TYPES = Types.served().toArray(String[]::new);
 
   @FuzzTest(maxDuration = "60s")

@@ -34,7 +34,7 @@ import org.w3c.dom.Node;
 /** Source: HL7's test suites of FHIRPath Patch and JSON Patch for R4 (fhir-test-cases). */
 class PatchesTest {
   private static final FhirContext CONTEXT = FhirContext.forR4Cached();
-  private static final Patches PATCHES = new Patches(CONTEXT, new BodyCheck(CONTEXT));
+  private static final Patches PATCHES = new Patches(CONTEXT, new BodyCheck(CONTEXT, 200));
   private static final String SUITE = "/org/hl7/fhir/testcases/r4/patch/";
 
   @TestFactory

@@ -16,7 +16,7 @@ import org.hl7.fhir.r4.model.Subscription;
  */
 class ReadersFuzzTest {
   private static final FhirContext CONTEXT = FhirContext.forR4();
-  private static final BodyCheck CHECK = new BodyCheck(CONTEXT);
+  private static final BodyCheck CHECK = new BodyCheck(CONTEXT, 200);
   private static final FlagReader FLAGS = new FlagReader(Reports.MEASURES, Reports.ZONE);
 
   @FuzzTest(maxDuration = "60s")

@@ -43,7 +43,18 @@ final class Load {
 
   private final Queue<HttpResponse<String>> refused = new ConcurrentLinkedQueue<>();
   private final AtomicInteger answered = new AtomicInteger();
+  private final int pauseMs;
   private volatile boolean stopped;
+
+  /** Writers who send as fast as they are answered. */
+  Load() {
+    this(0);
+  }
+
+  /** Writers who rest after each answer. */
+  Load(int pauseMs) {
+    this.pauseMs = pauseMs;
+  }
 
   /** Posts the reports of a person from a day on; returns at once. */
   void reports(PlanPerson person, int firstDay) {
@@ -100,6 +111,7 @@ final class Load {
         }
         keep(answer);
         answered.incrementAndGet();
+        Thread.sleep(pauseMs);
       }
     } catch (IOException killed) {
       // Nobody answers any more, so nothing was acknowledged.
@@ -139,6 +151,11 @@ final class Load {
     }
   }
 
+  /** Requires that no writer has ended by itself. */
+  void requireThatAllGoOn() {
+    assertTrue(writers.stream().allMatch(Thread::isAlive), "a writer has ended: " + refused.peek());
+  }
+
   /** Waits until no writer is answered any more. */
   void awaitEnd() throws InterruptedException {
     for (Thread writer : writers) {
@@ -156,6 +173,11 @@ final class Load {
   /** The answers that refused something. */
   List<HttpResponse<String>> refusals() {
     return List.copyOf(refused);
+  }
+
+  /** How many records came in acknowledged transactions. */
+  int inTransactions() {
+    return inTransactions.size();
   }
 
   int acknowledged() {

@@ -14,7 +14,6 @@ import java.util.stream.Collectors;
 import java.util.stream.IntStream;
 import org.hl7.fhir.r4.model.Questionnaire;
 import org.junit.jupiter.api.Test;
-import org.tidemark.application.Records;
 import org.tidemark.fhir.Codes;
 
 /** What the protocol asks for beyond reading and writing one record. */
@@ -67,7 +66,7 @@ class ProtocolCasesTest {
   @Test
   void case28AThousandEntriesAreStoredAndMoreThanTheLimitAreRefused() {
     transaction(1_000).statusCode(200).body("entry", hasSize(1_000));
-    transaction(Records.MOST_ENTRIES + 1)
+    transaction(5_001)
         .statusCode(413)
         .body("issue[0].expression[0]", equalTo("Bundle.entry"))
         .body("issue[0].details.text", containsString("5000"));
