@@ -207,6 +207,13 @@ class ArchitectureTest {
                 "com.fasterxml.jackson..",
                 "org.jose4j..")));
     allowed.put(
+        "recordsystem",
+        all(
+            JDK,
+            CDI,
+            ours("application", "clinic", "exchange", "fhir", "http", "store"),
+            List.of("org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..", "org.jose4j..")));
+    allowed.put(
         "operation",
         all(
             JDK,

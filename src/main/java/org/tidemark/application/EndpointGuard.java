@@ -66,7 +66,7 @@ public class EndpointGuard {
     }
     boolean known = allowed.contains(host.toLowerCase(Locale.ROOT));
     if (!"https".equals(address.getScheme()) && !(known && "http".equals(address.getScheme()))) {
-      return Found.refused("Notifications are sent by https.");
+      return Found.refused("The endpoint is reached by https.");
     }
     if (!known && isOwnOrNumber(host)) {
       return Found.refused("The endpoint is named by a public name or a plain address.");

@@ -104,6 +104,17 @@ public class Clinics {
     return config.getValue(name(id, setting), String.class);
   }
 
+  /**
+   * What is set for a clinic, or else for all.
+   *
+   * @param clinic the clinic
+   * @param setting the name without what it begins with, such as {@code record-system.base-url}
+   * @return the text; empty when nothing is set
+   */
+  public Optional<String> setting(Clinic clinic, String setting) {
+    return config.getOptionalValue(name(clinic.id(), setting), String.class).map(String::strip);
+  }
+
   /** The setting of one clinic where there is one, else that of all. */
   private String name(String id, String setting) {
     String own = SERVED + "." + id + "." + setting;
