@@ -34,6 +34,7 @@ final class RequestPlace {
           "$handover",
           "$next-prescription",
           "$progress-report",
+          "$pull-status",
           "$receive-handover",
           "$resend",
           "$status",

@@ -12,15 +12,9 @@ import java.time.Clock;
 import java.time.Duration;
 import java.util.Map;
 import java.util.Optional;
-import java.util.UUID;
 import java.util.concurrent.ConcurrentHashMap;
 import java.util.stream.Collectors;
-import org.jose4j.jwk.EllipticCurveJsonWebKey;
 import org.jose4j.jwk.PublicJsonWebKey;
-import org.jose4j.jws.AlgorithmIdentifiers;
-import org.jose4j.jws.JsonWebSignature;
-import org.jose4j.jwt.JwtClaims;
-import org.jose4j.jwt.NumericDate;
 import org.jose4j.lang.JoseException;
 import org.tidemark.exchange.Outgoing;
 import org.tidemark.recordsystem.RecordSystem.Login;
@@ -32,9 +26,6 @@ import org.tidemark.recordsystem.RecordSystem.Login;
 @ApplicationScoped
 class BackendTokens {
   private static final String ASSERTION = "urn:ietf:params:oauth:client-assertion-type:jwt-bearer";
-
-  /** "no more than five minutes in the future" (exp of the assertion). */
-  private static final long ASSERTION_SECONDS = 240;
 
   /** A token is not used in the last seconds of its life. */
   private static final long MARGIN_SECONDS = 10;
@@ -124,28 +115,15 @@ class BackendTokens {
 
   private String assertion(Login login) throws RecordSystemProblem {
     try {
-      PublicJsonWebKey key = PublicJsonWebKey.Factory.newPublicJwk(Files.readString(login.key()));
-      NumericDate now = NumericDate.fromMilliseconds(clock.millis());
-      JwtClaims claims = new JwtClaims();
-      claims.setIssuer(login.clientId());
-      claims.setSubject(login.clientId());
-      claims.setAudience(login.tokenEndpoint().toString());
-      claims.setJwtId(UUID.randomUUID().toString());
-      claims.setIssuedAt(now);
-      claims.setExpirationTime(NumericDate.fromSeconds(now.getValue() + ASSERTION_SECONDS));
-      JsonWebSignature signed = new JsonWebSignature();
-      signed.setHeader("typ", "JWT");
-      signed.setKeyIdHeaderValue(key.getKeyId());
-      signed.setAlgorithmHeaderValue(
-          key instanceof EllipticCurveJsonWebKey
-              ? AlgorithmIdentifiers.ECDSA_USING_P384_CURVE_AND_SHA384
-              : AlgorithmIdentifiers.RSA_USING_SHA384);
-      signed.setKey(key.getPrivateKey());
-      signed.setPayload(claims.toJson());
-      return signed.getCompactSerialization();
-    } catch (IOException | JoseException unusable) {
+      return new ClientAssertion(
+              login.clientId(),
+              login.tokenEndpoint(),
+              PublicJsonWebKey.Factory.newPublicJwk(Files.readString(login.key())))
+          .at(clock.instant());
+    } catch (IOException | JoseException | IllegalArgumentException unusable) {
       throw new RecordSystemProblem(
-          "The key for the record system is no private JSON Web Key for RS384 or ES384.", unusable);
+          "The key for the record system is no private JSON Web Key, with a kid, of RSA or P-384.",
+          unusable);
     }
   }
 

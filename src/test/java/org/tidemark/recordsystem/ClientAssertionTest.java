@@ -1,4 +1,4 @@
-package org.tidemark.exchange;
+package org.tidemark.recordsystem;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertNotEquals;

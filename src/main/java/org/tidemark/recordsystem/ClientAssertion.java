@@ -1,4 +1,4 @@
-package org.tidemark.exchange;
+package org.tidemark.recordsystem;
 
 import java.net.URI;
 import java.time.Duration;
