@@ -175,14 +175,25 @@ final class Delivery {
     for (Unit unit : units) {
       boolean there = !unit.addresses().isEmpty() && since.applyAsLong(unit) > 0;
       for (int i = 0; i < unit.addresses().size(); i++) {
-        String written = found.path(next++).at("/resource/meta/lastUpdated").asText();
-        there = there && !written.isEmpty() && millis(written) > since.applyAsLong(unit);
+        there &= isWrittenSince(since.applyAsLong(unit), found.path(next++));
       }
       if (!there) {
         missing.add(unit);
       }
     }
     return missing;
+  }
+
+  private static boolean isWrittenSince(long since, JsonNode read) {
+    String status = read.at("/response/status").asText();
+    if (status.startsWith("404") || status.startsWith("410")) {
+      return false;
+    }
+    String written = read.at("/resource/meta/lastUpdated").asText();
+    if (written.isEmpty()) {
+      throw new Stop("whether a record is stored cannot be read: " + status);
+    }
+    return millis(written) > since;
   }
 
   /** What the service has written last of these people is older than whatever comes next. */

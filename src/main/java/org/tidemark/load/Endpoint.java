@@ -1,7 +1,6 @@
 package org.tidemark.load;
 
 import java.io.IOException;
-import java.io.UncheckedIOException;
 import java.net.URI;
 import java.net.http.HttpClient;
 import java.net.http.HttpRequest;
@@ -127,7 +126,7 @@ final class Endpoint {
     try {
       return Files.readString(token).strip();
     } catch (IOException e) {
-      throw new UncheckedIOException(e);
+      throw new Stop("the access token cannot be read", e);
     }
   }
 }

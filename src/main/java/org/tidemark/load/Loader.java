@@ -2,7 +2,6 @@ package org.tidemark.load;
 
 import java.io.BufferedReader;
 import java.io.IOException;
-import java.io.UncheckedIOException;
 import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
@@ -165,8 +164,6 @@ final class Loader implements AutoCloseable {
     Exception failed = failure.get();
     if (failed instanceof IOException e) {
       throw e;
-    } else if (failed instanceof UncheckedIOException e) {
-      throw e.getCause();
     } else if (failed instanceof RuntimeException e) {
       throw e;
     }

@@ -11,6 +11,7 @@ import java.util.ArrayList;
 import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Set;
+import java.util.regex.Pattern;
 
 /**
  * Reads a line: a record, which is put under its id or else created unless its identifier is there,
@@ -20,6 +21,8 @@ final class UnitReader {
   private static final ObjectMapper JSON =
       new ObjectMapper().enable(DeserializationFeature.FAIL_ON_TRAILING_TOKENS);
   private static final List<String> WHOSE = List.of("subject", "patient", "for", "beneficiary");
+
+  private static final Pattern PARTING = Pattern.compile("[,|$\\\\]");
 
   /** A line that cannot be sent. */
   static final class Unreadable extends Exception {
@@ -112,7 +115,9 @@ final class UnitReader {
     String identifier = identifier(resource);
     if (identifier.isEmpty()) {
       throw new Unreadable(
-          element, "A record without an id needs an identifier with a system and a value.");
+          element,
+          "A record without an id needs an identifier with a system and a value, without any of"
+              + " , | $ \\ in them.");
     }
     return request
         .put("method", "POST")
@@ -120,19 +125,19 @@ final class UnitReader {
         .put("ifNoneExist", "identifier=" + URLEncoder.encode(identifier, StandardCharsets.UTF_8));
   }
 
-  /** Its first identifier, as it is searched for; empty when it has none. */
+  /**
+   * Its first identifier that can be a condition, as {@code system|value}; empty when it has none.
+   * What parts the values of a search cannot stand in it.
+   */
   private static String identifier(JsonNode resource) {
     for (JsonNode each : resource.path("identifier")) {
-      if (each.path("system").isTextual() && each.path("value").isTextual()) {
-        return escaped(each.get("system").asText()) + "|" + escaped(each.get("value").asText());
+      String system = each.path("system").asText();
+      String value = each.path("value").asText();
+      if (!system.isEmpty() && !value.isEmpty() && !PARTING.matcher(system + value).find()) {
+        return system + "|" + value;
       }
     }
     return "";
-  }
-
-  /** As FHIR escapes what parts the values of a search. */
-  private static String escaped(String value) {
-    return value.replaceAll("([\\\\,$|])", "\\\\$1");
   }
 
   private static String about(JsonNode resource) {

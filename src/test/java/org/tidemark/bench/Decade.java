@@ -71,8 +71,7 @@ final class Decade {
     }
   }
 
-  private void observation(String file, String id, String ending, String time)
-      throws IOException {
+  private void observation(String file, String id, String ending, String time) throws IOException {
     observation(example(file, id, ending), time);
   }
 

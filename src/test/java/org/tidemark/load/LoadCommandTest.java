@@ -229,8 +229,7 @@ class LoadCommandTest {
 
   @Test
   void recordsAreFoundByTheirIdentifiersAndBundlesAreTakenWhole() throws IOException {
-    String known =
-        "\"identifier\":[{\"system\":\"urn:test:load\",\"value\":\"" + person + "|,1\"}]";
+    String known = "\"identifier\":[{\"system\":\"urn:test:load\",\"value\":\"" + person + "\"}]";
     String bundle =
         "{\"resourceType\":\"Bundle\",\"type\":\"collection\",\"entry\":[{\"resource\":%s},{\"resource\":%s}]}"
             .formatted(patient(0), observation(0, 1));
@@ -239,11 +238,14 @@ class LoadCommandTest {
         List.of(
             "{\"resourceType\":\"Patient\"," + known + "}",
             bundle,
-            "{\"resourceType\":\"Patient\"," + known + ",\"active\":true}"));
-    assertEquals(0, load(SERVICE), told::toString);
+            "{\"resourceType\":\"Patient\"," + known + ",\"active\":true}",
+            "{\"resourceType\":\"Patient\"," + known.replace(person, person + ",2") + "}"));
+    assertEquals(1, load(SERVICE), told::toString);
+    assertEquals(4, refused().get(0).get("line").asInt(), told::toString);
+    assertEquals(1, refused().size());
     assertEquals(1, stored(0));
     given()
-        .queryParam("identifier", "urn:test:load|" + person + "\\|\\,1")
+        .queryParam("identifier", "urn:test:load|" + person)
         .get("/fhir/Patient")
         .then()
         .body("total", org.hamcrest.Matchers.equalTo(1));
