@@ -82,7 +82,7 @@ public final class GrowthBenchmark {
     }
 
     private void copy(Statement sql, String type, int from, int to) throws SQLException {
-      String person = "'Patient/g' || g %% %d".formatted(people).replace("%%", "%");
+      String person = "'Patient/g' || g %% %d".formatted(people);
       String rows =
           " from %%s, generate_series(%d, %d) g where clinic = 'default' and resource_type = '%s'"
                   .formatted(from, to, type)
@@ -156,8 +156,9 @@ public final class GrowthBenchmark {
   /**
    * Fills and measures.
    *
-   * @param args how many turns are measured, after half as many that are not, and for each service its
-   *     base, the address of its database, its user there, and how many Observations it is to have
+   * @param args how many turns are measured, after half as many that are not, and for each service
+   *     its base, the address of its database, its user there, and how many Observations it is to
+   *     have
    */
   public static void main(String[] args) throws Exception {
     int turns = Integer.parseInt(args[0]);
