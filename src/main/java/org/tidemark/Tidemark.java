@@ -9,6 +9,7 @@ import org.tidemark.audit.AuditCommand;
 import org.tidemark.demo.Demo;
 import org.tidemark.demo.DemoFolder;
 import org.tidemark.demo.Trial;
+import org.tidemark.load.LoadCommand;
 import org.tidemark.operation.BackupCommand;
 import org.tidemark.operation.CheckCommand;
 import org.tidemark.operation.RestoreCommand;
@@ -25,7 +26,8 @@ public final class Tidemark {
    * @param args nothing, or {@code demo} with the options of {@link Demo}, {@code client} with
    *     those of {@link ClientCommand}, {@code audit} with those of {@link AuditCommand}, {@code
    *     backup}, {@code restore} and {@code check}, see {@link BackupCommand}, {@link
-   *     RestoreCommand} and {@link CheckCommand}, or {@code trial}, see {@link Trial}
+   *     RestoreCommand} and {@link CheckCommand}, {@code load}, see {@link LoadCommand}, or {@code
+   *     trial}, see {@link Trial}
    */
   public static void main(String... args) {
     System.setProperty("java.util.logging.manager", "org.jboss.logmanager.LogManager");
@@ -33,6 +35,8 @@ public final class Tidemark {
       System.exit(BackupCommand.run(Arrays.copyOfRange(args, 1, args.length)));
     } else if (args.length > 0 && args[0].equals("restore")) {
       System.exit(RestoreCommand.run(Arrays.copyOfRange(args, 1, args.length)));
+    } else if (args.length > 0 && args[0].equals("load")) {
+      System.exit(LoadCommand.run(Arrays.copyOfRange(args, 1, args.length)));
     }
     // Before there are other threads: two that begin it at once wait for each other for ever.
     LogManager.getLogManager();

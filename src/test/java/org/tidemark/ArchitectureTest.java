@@ -221,6 +221,9 @@ class ArchitectureTest {
             ours("application", "audit", "clinic", "store"),
             List.of("java.sql", "io.agroal.api..", "io.smallrye.config..")));
     allowed.put(
+        "load",
+        all(JDK, List.of("java.net.http", "com.fasterxml.jackson..", "me.tongfei.progressbar..")));
+    allowed.put(
         "report",
         all(
             JDK,

@@ -95,6 +95,31 @@ class SchemaTest {
     }
   }
 
+  /**
+   * PostgreSQL applies the policy of a partitioned table to what is asked of the table, and not to
+   * what is asked of its partitions themselves; each needs its own.
+   */
+  @Test
+  void partitionsOfATableHaveTheWallToo() throws SQLException {
+    String url = PostgresServer.newDatabase();
+    try (Connection connection = migrated(url);
+        Statement sql = connection.createStatement()) {
+      sql.execute(
+          "create table part (clinic varchar(64) collate \"C\" not null, id varchar(64) collate"
+              + " \"C\" not null, primary key (clinic, id)) partition by hash (clinic, id)");
+      sql.execute("create table part_0 partition of part for values with (modulus 1, remainder 0)");
+      sql.execute("insert into part values ('north', 'a'), ('south', 'a'), ('south', 'b')");
+      migrated(url).close();
+      sql.execute("set tidemark.clinic = 'south'");
+      for (String table : List.of("part", "part_0")) {
+        try (ResultSet seen = sql.executeQuery("select count(*) from " + table)) {
+          assertTrue(seen.next());
+          assertEquals(2, seen.getInt(1), table);
+        }
+      }
+    }
+  }
+
   @ParameterizedTest
   @MethodSource("databases")
   void everyTableAndIndexBeginsWithTheClinic(String url) throws SQLException {
