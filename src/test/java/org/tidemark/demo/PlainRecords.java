@@ -1,0 +1,70 @@
+package org.tidemark.demo;
+
+import ca.uhn.fhir.context.FhirContext;
+import ca.uhn.fhir.rest.annotation.OptionalParam;
+import ca.uhn.fhir.rest.annotation.Search;
+import ca.uhn.fhir.rest.api.MethodOutcome;
+import ca.uhn.fhir.rest.api.server.IBundleProvider;
+import ca.uhn.fhir.rest.api.server.RequestDetails;
+import ca.uhn.fhir.rest.param.TokenParam;
+import ca.uhn.fhir.rest.param.UriParam;
+import ca.uhn.fhir.rest.server.SimpleBundleProvider;
+import ca.uhn.fhir.rest.server.exceptions.PreconditionFailedException;
+import ca.uhn.fhir.rest.server.provider.HashMapResourceProvider;
+import java.util.List;
+import org.hl7.fhir.r4.model.Base;
+import org.hl7.fhir.r4.model.Identifier;
+import org.hl7.fhir.r4.model.Property;
+import org.hl7.fhir.r4.model.Resource;
+
+/** The records of one type of {@link PlainRecordSystem}, in HAPI's own store in memory. */
+final class PlainRecords<T extends Resource> extends HashMapResourceProvider<T> {
+  PlainRecords(FhirContext context, Class<T> type) {
+    super(context, type);
+  }
+
+  /** Those with an identifier, or with an address and version, or all. */
+  @Search
+  public IBundleProvider find(
+      @OptionalParam(name = "identifier") TokenParam identifier,
+      @OptionalParam(name = "url") UriParam url,
+      @OptionalParam(name = "version") TokenParam version) {
+    return new SimpleBundleProvider(
+        getStoredResources().stream()
+            .filter(record -> identifier == null || isCalled(record, identifier))
+            .filter(record -> url == null || says(record, "url", url.getValue()))
+            .filter(record -> version == null || says(record, "version", version.getValue()))
+            .toList());
+  }
+
+  private static boolean isCalled(Resource record, TokenParam wanted) {
+    return values(record, "identifier").stream()
+        .map(Identifier.class::cast)
+        .anyMatch(
+            known ->
+                wanted.getValue().equals(known.getValue())
+                    && (wanted.getSystem() == null
+                        || wanted.getSystem().equals(known.getSystem())));
+  }
+
+  private static boolean says(Resource record, String element, String value) {
+    return values(record, element).stream().anyMatch(known -> value.equals(known.primitiveValue()));
+  }
+
+  private static List<Base> values(Resource record, String element) {
+    Property property = record.getNamedProperty(element);
+    return property == null ? List.of() : property.getValues();
+  }
+
+  /** HAPI puts the version of an If-Match into the id. */
+  @Override
+  public synchronized MethodOutcome update(T record, String condition, RequestDetails request) {
+    String wanted = record.getIdElement().getVersionIdPart();
+    var versions = myIdToVersionToResourceMap.get(record.getIdElement().getIdPart());
+    if (request.getHeader("If-Match") != null
+        && (versions == null || !versions.lastKey().toString().equals(wanted))) {
+      throw new PreconditionFailedException("Version " + wanted + " is not the current one.");
+    }
+    return super.update(record, condition, request);
+  }
+}
