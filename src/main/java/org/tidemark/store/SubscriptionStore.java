@@ -258,10 +258,14 @@ public class SubscriptionStore {
     return last;
   }
 
-  /** The events that wait, in their order. */
+  /**
+   * The events that wait and have a number, in its order. What another transaction has added since
+   * the last were numbered comes after these.
+   */
   public List<Event> waiting(String id, int most) {
     return read(
-        events(" and delivered = false order by event_number, event_id", id).setMaxResults(most));
+        events(" and delivered = false and event_number > 0 order by event_number", id)
+            .setMaxResults(most));
   }
 
   /** The events with a number of some, in their order. */

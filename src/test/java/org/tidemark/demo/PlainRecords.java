@@ -42,14 +42,17 @@ final class PlainRecords<T extends Resource> extends HashMapResourceProvider<T> 
             .filter(record -> url == null || says(record, "url", url.getValue()))
             .filter(record -> version == null || says(record, "version", version.getValue()))
             .filter(record -> updated == null || isWithin(record, updated))
-            .sorted(Comparator.comparing(record -> record.getMeta().getLastUpdated()))
+            .sorted(
+                Comparator.comparing(
+                    record -> record.getMeta().getLastUpdated(),
+                    Comparator.nullsFirst(Comparator.naturalOrder())))
             .toList());
   }
 
   private static boolean isWithin(Resource record, DateRangeParam updated) {
     Date when = record.getMeta().getLastUpdated();
     Date from = updated.getLowerBoundAsInstant();
-    return from == null || !when.before(from);
+    return from == null || (when != null && !when.before(from));
   }
 
   private static boolean isCalled(Resource record, TokenParam wanted) {

@@ -31,14 +31,14 @@ public final class PackagedService {
   }
 
   /** A port that nobody uses. */
-  static int freePort() throws IOException {
+  public static int freePort() throws IOException {
     try (ServerSocket free = new ServerSocket(0)) {
       return free.getLocalPort();
     }
   }
 
   /** Begins to start it on a port, with settings as environment variables. */
-  static PackagedService start(int port, Map<String, String> settings) throws IOException {
+  public static PackagedService start(int port, Map<String, String> settings) throws IOException {
     return start(port, settings, List.of("-jar", JAR.toString()));
   }
 
@@ -106,7 +106,7 @@ public final class PackagedService {
     return Files.readString(log);
   }
 
-  PackagedService awaitReady() throws InterruptedException {
+  public PackagedService awaitReady() throws InterruptedException {
     for (int tenth = 0; tenth < SECONDS_TO_START * 10; tenth++) {
       assertTrue(process.isAlive(), "the service ended by itself: " + log);
       if (status("/q/health/ready") == 200) {
@@ -147,7 +147,7 @@ public final class PackagedService {
   }
 
   /** Stops it, in whatever state it is. */
-  void stop() throws InterruptedException {
+  public void stop() throws InterruptedException {
     process.destroy();
     if (!process.waitFor(SECONDS_TO_STOP, TimeUnit.SECONDS)) {
       kill();
