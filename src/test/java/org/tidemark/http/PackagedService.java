@@ -86,6 +86,9 @@ public final class PackagedService {
         new ArrayList<>(
             List.of(
                 Path.of(System.getProperty("java.home"), "bin", "java").toString(),
+                "-XX:SharedArchiveFile=target/tidemark/tidemark.jsa",
+                "-Xlog:cds=off",
+                "-Xlog:cds+dynamic=off",
                 "-Xmx384m",
                 "-XX:+UseSerialGC",
                 "-XX:TieredStopAtLevel=1"));
