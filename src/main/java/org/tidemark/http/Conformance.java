@@ -46,6 +46,7 @@ public final class Conformance {
           ours("progress-report"),
           ours("handover"),
           ours("close-handover"),
+          ours("pull-status"),
           ours("receive-handover"),
           ours("undelivered"),
           ours("resend"));
