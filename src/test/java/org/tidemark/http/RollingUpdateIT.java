@@ -26,7 +26,7 @@ import org.tidemark.store.PostgresServer;
  */
 class RollingUpdateIT {
   private static final int NGINX = 8081;
-  private static final int ROUNDS = 2;
+  private static final int ROUNDS = 1;
 
   /** The machine has to start instances meanwhile. */
   private static final int PAUSE_MS = 30;

@@ -276,9 +276,8 @@ class PullFaultsTest {
 
   @Test
   void halfAnAnswerIsNone() throws Exception {
+    assertEquals("", problem());
     halves = true;
-    assertTrue(
-        problem().matches("The (record system|token endpoint) could not be reached\\."),
-        "half an answer");
+    assertEquals("The record system could not be reached.", problem());
   }
 }
