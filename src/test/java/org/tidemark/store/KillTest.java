@@ -21,7 +21,7 @@ import org.junit.jupiter.api.io.TempDir;
 /** A process that is killed loses nothing that it has acknowledged, and its file stays small. */
 class KillTest {
   private static final int ROUNDS = 4;
-  private static final int SHRINKS = Integer.getInteger("kill.rounds", 2);
+  private static final int SHRINKS = Math.max(1, Integer.getInteger("kill.rounds", 3) / 3);
   private static final int WRITERS = 4;
   private static final int ACKNOWLEDGED_A_ROUND = 150;
   private static final String TEXT = "settled ".repeat(50);
