@@ -56,7 +56,9 @@ public class PullOperations implements Operations {
     Optional<State> state = store.find(source);
     state.ifPresent(
         known -> {
-          answer.addParameter().setName("reached").setValue(moment(known.reachedMs()));
+          if (known.reachedMs() != PullStore.NOWHERE) {
+            answer.addParameter().setName("reached").setValue(moment(known.reachedMs()));
+          }
           answer.addParameter().setName("failures").setValue(new IntegerType(known.failures()));
           if (!known.problem().isEmpty()) {
             answer.addParameter().setName("problem").setValue(new StringType(known.problem()));

@@ -111,8 +111,8 @@ public class Pulling {
     int failures = known.map(State::failures).orElse(0);
     try {
       if (known.isEmpty()) {
-        Instant from = system.from().isPresent() ? system.from().get() : client.now(system);
-        QuarkusTransaction.requiringNew().run(() -> store.begin(source, from.toEpochMilli()));
+        long from = system.from().map(Instant::toEpochMilli).orElse(PullStore.NOWHERE);
+        QuarkusTransaction.requiringNew().run(() -> store.begin(source, from));
       }
       boolean mine =
           QuarkusTransaction.requiringNew()
@@ -152,7 +152,11 @@ public class Pulling {
           QuarkusTransaction.requiringNew()
               .call(() -> store.find(system.source()))
               .orElseThrow(() -> new IllegalStateException("fetching has begun"));
-      Optional<URI> page = Optional.of(first(state.reachedMs()));
+      long reached =
+          state.reachedMs() == PullStore.NOWHERE
+              ? client.now(system).toEpochMilli()
+              : state.reachedMs();
+      Optional<URI> page = Optional.of(first(reached));
       Set<URI> seen = new HashSet<>();
       while (page.isPresent() && !stopping.begun()) {
         URI at = page.get();
@@ -164,17 +168,20 @@ public class Pulling {
                 .read(system, at, Bundle.class)
                 .orElseThrow(
                     () -> new RecordSystemProblem("The record system has no Observations."));
-        long reached = state.reachedMs();
         for (Bundle.BundleEntryComponent entry : bundle.getEntry()) {
           if (entry.getResource() instanceof Observation observation) {
             take(observation);
             reached = Math.max(reached, lastUpdated(observation));
           }
         }
-        long until = reached;
         QuarkusTransaction.requiringNew()
-            .run(() -> store.reach(system.source(), until, clock.millis() + LEASE.toMillis()));
+            .run(() -> store.hold(system.source(), clock.millis() + LEASE.toMillis()));
         page = next(bundle);
+      }
+      // Only now: not every server gives the pages in the order that was asked for.
+      if (page.isEmpty()) {
+        long seenUntil = reached;
+        QuarkusTransaction.requiringNew().run(() -> store.reach(system.source(), seenUntil));
       }
     }
 

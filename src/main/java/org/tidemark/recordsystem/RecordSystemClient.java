@@ -41,6 +41,7 @@ class RecordSystemClient {
    */
   Instant now(RecordSystem system) throws RecordSystemProblem {
     Outgoing.Answer answer = send(system, system.base().resolve("metadata"));
+    requireGood(answer);
     try {
       return ZonedDateTime.parse(
               answer.headers().getOrDefault("date", ""), DateTimeFormatter.RFC_1123_DATE_TIME)
@@ -63,14 +64,18 @@ class RecordSystemClient {
     if (answer.status() == 404 || answer.status() == 410) {
       return Optional.empty();
     }
-    if (answer.status() != 200) {
-      throw new RecordSystemProblem("The record system answered " + answer.status() + ".");
-    }
+    requireGood(answer);
     try {
       return Optional.of(context.newJsonParser().parseResource(type, answer.body()));
     } catch (DataFormatException | ClassCastException other) {
       throw new RecordSystemProblem(
           "The record system did not answer with a %s.".formatted(type.getSimpleName()), other);
+    }
+  }
+
+  private static void requireGood(Outgoing.Answer answer) throws RecordSystemProblem {
+    if (answer.status() != 200) {
+      throw new RecordSystemProblem("The record system answered " + answer.status() + ".");
     }
   }
 

@@ -13,6 +13,9 @@ import org.tidemark.clinic.ActingClinic;
  */
 @ApplicationScoped
 public class PullStore {
+  /** The moment reached of a source that has not said yet what time it is there. */
+  public static final long NOWHERE = -1;
+
   private static final String OF = " where clinic = :clinic and source = :source";
 
   private final StatelessSession session;
@@ -25,7 +28,7 @@ public class PullStore {
    * How fetching stands.
    *
    * @param reachedMs what was written there up to this moment has been seen, by the clock there, ms
-   *     since 1970 UTC
+   *     since 1970 UTC; {@link #NOWHERE} at first
    * @param dueMs when it is asked next
    * @param failures how often in a row asking has failed
    * @param problem why it failed last; empty when it did not
@@ -60,7 +63,8 @@ public class PullStore {
   /**
    * Begins with a source, where nobody else has.
    *
-   * @param reachedMs only what is written there from this moment on is fetched
+   * @param reachedMs only what is written there from this moment on is fetched; {@link #NOWHERE}
+   *     where it is not known yet
    */
   public void begin(String source, long reachedMs) {
     of(
@@ -92,14 +96,17 @@ public class PullStore {
         == 1;
   }
 
-  /** Notes that a page has been taken: up to which moment, and until when the source is held. */
-  public void reach(String source, long reachedMs, long untilMs) {
-    of(
-            "update pull_state set reached_ms = greatest(reached_ms, :reached), lease_ms = :until"
-                + OF,
-            source)
-        .setParameter("reached", reachedMs)
+  /** Goes on holding a source. */
+  public void hold(String source, long untilMs) {
+    of("update pull_state set lease_ms = :until" + OF, source)
         .setParameter("until", untilMs)
+        .executeUpdate();
+  }
+
+  /** Notes that all that was written up to a moment has been seen. */
+  public void reach(String source, long reachedMs) {
+    of("update pull_state set reached_ms = :reached" + OF + " and reached_ms < :reached", source)
+        .setParameter("reached", reachedMs)
         .executeUpdate();
   }
 

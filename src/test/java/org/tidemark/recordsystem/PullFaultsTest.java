@@ -1,6 +1,7 @@
 package org.tidemark.recordsystem;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import ca.uhn.fhir.context.FhirContext;
@@ -24,6 +25,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.stream.Collectors;
 import java.util.stream.Stream;
+import org.hibernate.StatelessSession;
 import org.hl7.fhir.r4.model.Parameters;
 import org.jose4j.jwk.EcJwkGenerator;
 import org.jose4j.jwk.JsonWebKey.OutputControlLevel;
@@ -101,6 +103,7 @@ class PullFaultsTest {
 
   @Inject Pulling pulling;
   @Inject PullStore store;
+  @Inject StatelessSession session;
   private final IGenericClient here =
       FhirContext.forR4Cached().newRestfulGenericClient("http://localhost:8081/fhir");
   private final List<String> tokensShown = new ArrayList<>();
@@ -186,6 +189,8 @@ class PullFaultsTest {
     tokensShown.add(shown);
     if (!shown.equals("Bearer " + accepted)) {
       respond(exchange, new Answer(401, ""));
+    } else if (exchange.getRequestURI().getPath().endsWith("/lost")) {
+      respond(exchange, new Answer(500, ""));
     } else if (exchange.getRequestURI().getPath().endsWith("/metadata")) {
       respond(exchange, new Answer(200, "{}"));
     } else {
@@ -205,6 +210,10 @@ class PullFaultsTest {
   private String problem() throws InterruptedException {
     Thread.sleep(10);
     pulling.pull();
+    return told("problem");
+  }
+
+  private String told(String name) {
     Parameters status =
         here.operation()
             .onServer()
@@ -212,9 +221,41 @@ class PullFaultsTest {
             .withNoParameters(Parameters.class)
             .useHttpGet()
             .execute();
-    return status.hasParameter("problem")
-        ? status.getParameter("problem").getValue().primitiveValue()
-        : "";
+    return status.hasParameter(name) ? status.getParameter(name).getValue().primitiveValue() : "";
+  }
+
+  @Test
+  void oneThatIsAwayFromTheStartIsTold() throws Exception {
+    QuarkusTransaction.requiringNew()
+        .run(
+            () ->
+                session
+                    .createNativeMutationQuery("delete from pull_state where clinic = :clinic")
+                    .setParameter("clinic", ActsForHome.HOME)
+                    .executeUpdate());
+    server.removeContext("/fhir");
+    server.removeContext("/token");
+    // Whether a token is known from before depends on the tests before.
+    assertTrue(problem().matches("The (token endpoint|record system) answered 404\\."));
+    assertEquals("", told("reached"));
+    server.createContext("/token", this::giveToken);
+    server.createContext("/fhir", this::serve);
+    assertEquals("", problem());
+    assertFalse(told("reached").isEmpty());
+  }
+
+  /** A server may give the newest first, whatever it was asked for. */
+  @Test
+  void whatLiesBeyondAPageThatFailsIsAskedForAgain() throws Exception {
+    assertEquals("", problem());
+    String reached = told("reached");
+    answer =
+        new Answer(
+            200,
+            bundle(
+                ",\"link\":[{\"relation\":\"next\",\"url\":\"/fhir/lost\"}],\"entry\":[{\"resource\":{\"resourceType\":\"Observation\",\"id\":\"a\",\"meta\":{\"lastUpdated\":\"2040-01-01T00:00:00Z\"},\"status\":\"final\",\"code\":{\"text\":\"a\"}}}]"));
+    assertEquals("The record system answered 500.", problem());
+    assertEquals(reached, told("reached"));
   }
 
   @Test
