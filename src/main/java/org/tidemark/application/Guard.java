@@ -238,7 +238,7 @@ public class Guard {
    *
    * @param act what they do, such as {@code sets an exercise by hand}
    */
-  void requireClinician(String act, Resource record) {
+  public void requireClinician(String act, Resource record) {
     boolean byUser = allows(Action.UPDATE, record, Set.of(Scope.Context.USER));
     boolean open = Caller.current().grants().isEmpty();
     if (!open && (!byUser || clinician().isEmpty())) {

@@ -3,12 +3,14 @@ package org.tidemark.application;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.transaction.TransactionSynchronizationRegistry;
 import java.time.Clock;
+import java.util.Collection;
 import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.DetectedIssue;
 import org.hl7.fhir.r4.model.Goal;
@@ -43,6 +45,7 @@ class Outbox {
   private final PlanBook book;
   private final TransactionSynchronizationRegistry transactions;
   private final Clock clock;
+  private final jakarta.enterprise.event.Event<PlanWritten> planWritten;
 
   Outbox(
       SubscriptionStore store,
@@ -53,7 +56,9 @@ class Outbox {
       Records records,
       PlanBook book,
       TransactionSynchronizationRegistry transactions,
-      Clock clock) {
+      Clock clock,
+      jakarta.enterprise.event.Event<PlanWritten> planWritten) {
+    this.planWritten = planWritten;
     this.store = store;
     this.resources = resources;
     this.searching = searching;
@@ -102,6 +107,7 @@ class Outbox {
   void flush() {
     Map<String, Changed> all = new LinkedHashMap<>(written());
     written().clear();
+    tellOfPlans(all.values());
     Set<String> awaited = new LinkedHashSet<>();
     all.values()
         .forEach(
@@ -123,6 +129,19 @@ class Outbox {
       all.values().stream()
           .filter(changed -> isFor(wanted, changed))
           .forEach(changed -> store.add(id, event(changed.resource())));
+    }
+  }
+
+  private void tellOfPlans(Collection<Changed> all) {
+    Set<String> subjects =
+        all.stream()
+            .map(Changed::resource)
+            .filter(resource -> PlanWritten.TYPES.contains(resource.fhirType()))
+            .map(this::subject)
+            .filter(subject -> !subject.isEmpty())
+            .collect(Collectors.toSet());
+    if (!subjects.isEmpty()) {
+      planWritten.fire(new PlanWritten(subjects));
     }
   }
 

@@ -19,11 +19,27 @@ public final class ReferenceWalk {
    * @param visitor receives the FHIRPath of each reference, and the reference
    */
   public static void each(Resource resource, BiConsumer<String, Reference> visitor) {
+    all(
+        resource,
+        (path, reference) -> {
+          if (reference.hasReference()) {
+            visitor.accept(path, reference);
+          }
+        });
+  }
+
+  /**
+   * Visits every Reference, also one that names what it refers to by an identifier alone.
+   *
+   * @param resource where to look
+   * @param visitor receives the FHIRPath of each reference, and the reference
+   */
+  public static void all(Resource resource, BiConsumer<String, Reference> visitor) {
     walk(resource, resource.fhirType(), visitor);
   }
 
   private static void walk(Base at, String path, BiConsumer<String, Reference> visitor) {
-    if (at instanceof Reference reference && reference.hasReference()) {
+    if (at instanceof Reference reference) {
       visitor.accept(path, reference);
     }
     for (Property property : at.children()) {

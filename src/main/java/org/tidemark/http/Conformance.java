@@ -47,6 +47,8 @@ public final class Conformance {
           ours("handover"),
           ours("close-handover"),
           ours("pull-status"),
+          ours("write-back"),
+          ours("write-back-status"),
           ours("receive-handover"),
           ours("undelivered"),
           ours("resend"));

@@ -35,6 +35,8 @@ final class RequestPlace {
           "$next-prescription",
           "$progress-report",
           "$pull-status",
+          "$write-back",
+          "$write-back-status",
           "$receive-handover",
           "$resend",
           "$status",

@@ -36,6 +36,7 @@ class Figures {
     kinds.put("notifications", store::notifications);
     kinds.put("subscriptions.error", store::subscriptionsInError);
     kinds.put("papers", store::papers);
+    kinds.put("write.back", store::writeBacks);
     kinds.put("audit", store::audit);
     kinds.put("exports", store::exports);
   }

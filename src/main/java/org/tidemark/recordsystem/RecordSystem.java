@@ -14,8 +14,10 @@ import java.util.Optional;
  *     empty
  * @param from what was written there before is not fetched; empty for what was before the first
  *     time it was asked
+ * @param isWrittenTo whether plans are written back to it
  */
-record RecordSystem(URI base, Optional<Login> login, String search, Optional<Instant> from) {
+record RecordSystem(
+    URI base, Optional<Login> login, String search, Optional<Instant> from, boolean isWrittenTo) {
 
   /**
    * Client credentials of SMART Backend Services.

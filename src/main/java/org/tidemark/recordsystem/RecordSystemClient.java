@@ -17,7 +17,7 @@ import java.util.Optional;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.exchange.Outgoing;
 
-/** Reads from a record system. */
+/** Reads from a record system, and writes to it. */
 @ApplicationScoped
 class RecordSystemClient {
   private static final Duration PATIENCE = Duration.ofSeconds(30);
@@ -40,7 +40,7 @@ class RecordSystemClient {
    * @throws RecordSystemProblem when it does not say
    */
   Instant now(RecordSystem system) throws RecordSystemProblem {
-    Outgoing.Answer answer = send(system, system.base().resolve("metadata"));
+    Outgoing.Answer answer = send(system, reading(system.base().resolve("metadata")));
     requireGood(answer);
     try {
       return ZonedDateTime.parse(
@@ -60,17 +60,68 @@ class RecordSystemClient {
    */
   <T extends Resource> Optional<T> read(RecordSystem system, URI at, Class<T> type)
       throws RecordSystemProblem {
-    Outgoing.Answer answer = send(system, at);
+    Outgoing.Answer answer = send(system, reading(at));
     if (answer.status() == 404 || answer.status() == 410) {
       return Optional.empty();
     }
     requireGood(answer);
+    return Optional.of(parsed(answer, type));
+  }
+
+  /**
+   * Writes a record, or what a transaction holds.
+   *
+   * @param method POST or PUT
+   * @param at where to
+   * @param condition a header under which it is written, such as {@code If-Match}; may be empty
+   * @return what was answered, with a status of 200 or 201
+   * @throws RecordSystemProblem when it was not written
+   */
+  Outgoing.Answer write(
+      RecordSystem system, String method, URI at, Map<String, String> condition, Resource body)
+      throws RecordSystemProblem {
+    Map<String, String> headers = new LinkedHashMap<>(condition);
+    headers.put("Content-Type", "application/fhir+json; charset=utf-8");
+    Outgoing.Answer answer =
+        send(
+            system,
+            new Request(
+                method,
+                at,
+                headers,
+                Optional.of(context.newJsonParser().encodeResourceToString(body))));
+    if (answer.status() == 409 || answer.status() == 412) {
+      throw new RecordSystemProblem(
+          "A record was changed in the record system meanwhile; it is looked at the next time.");
+    }
+    if (answer.status() != 200 && answer.status() != 201) {
+      throw new RecordSystemProblem(
+          "The record system answered %d to the writing of a %s."
+              .formatted(answer.status(), body.fhirType()));
+    }
+    return answer;
+  }
+
+  /**
+   * The resource in an answer.
+   *
+   * @throws RecordSystemProblem when it is another, or none
+   */
+  <T extends Resource> T parsed(Outgoing.Answer answer, Class<T> type) throws RecordSystemProblem {
     try {
-      return Optional.of(context.newJsonParser().parseResource(type, answer.body()));
+      return context.newJsonParser().parseResource(type, answer.body());
     } catch (DataFormatException | ClassCastException other) {
       throw new RecordSystemProblem(
           "The record system did not answer with a %s.".formatted(type.getSimpleName()), other);
     }
+  }
+
+  /** What is asked of a record system. */
+  private record Request(
+      String method, URI at, Map<String, String> headers, Optional<String> body) {}
+
+  private static Request reading(URI at) {
+    return new Request("GET", at, Map.of(), Optional.empty());
   }
 
   private static void requireGood(Outgoing.Answer answer) throws RecordSystemProblem {
@@ -79,28 +130,39 @@ class RecordSystemClient {
     }
   }
 
-  private Outgoing.Answer send(RecordSystem system, URI at) throws RecordSystemProblem {
-    Outgoing.Answer answer = once(system, at);
+  private Outgoing.Answer send(RecordSystem system, Request request) throws RecordSystemProblem {
+    Outgoing.Answer answer = once(system, request);
     if (answer.status() == 401 && system.login().isPresent()) {
       tokens.drop(system.login().get());
-      answer = once(system, at);
+      answer = once(system, request);
     }
     return answer;
   }
 
-  private Outgoing.Answer once(RecordSystem system, URI at) throws RecordSystemProblem {
-    Map<String, String> headers = new LinkedHashMap<>();
+  private Outgoing.Answer once(RecordSystem system, Request request) throws RecordSystemProblem {
+    Map<String, String> headers = new LinkedHashMap<>(request.headers());
     headers.put("Accept", "application/fhir+json");
     if (system.login().isPresent()) {
       headers.put("Authorization", "Bearer " + tokens.get(system.login().get()));
     }
     try {
-      return outgoing.send(
-          new Outgoing.Sent("GET", at, places.of(at), headers, Optional.empty(), PATIENCE));
+      Outgoing.Answer answer =
+          outgoing.send(
+              new Outgoing.Sent(
+                  request.method(),
+                  request.at(),
+                  places.of(request.at()),
+                  headers,
+                  request.body(),
+                  PATIENCE));
+      if (answer.status() >= 500 || answer.status() == 429) {
+        throw RecordSystemProblem.down("The record system answered " + answer.status() + ".", null);
+      }
+      return answer;
     } catch (SocketTimeoutException late) {
-      throw new RecordSystemProblem("The record system did not answer in time.", late);
+      throw RecordSystemProblem.down("The record system did not answer in time.", late);
     } catch (IOException unreachable) {
-      throw new RecordSystemProblem("The record system could not be reached.", unreachable);
+      throw RecordSystemProblem.down("The record system could not be reached.", unreachable);
     }
   }
 }

@@ -43,7 +43,8 @@ class RecordSystems {
         address("base-url", base.endsWith("/") ? base : base + "/"),
         setting(clinic, "client-id").map(id -> login(clinic, id)),
         setting(clinic, "pull.search").orElse(""),
-        setting(clinic, "pull.from").map(RecordSystems::moment));
+        setting(clinic, "pull.from").map(RecordSystems::moment),
+        setting(clinic, "write-back").map(Boolean::parseBoolean).orElse(false));
   }
 
   private Login login(Clinic clinic, String clientId) {

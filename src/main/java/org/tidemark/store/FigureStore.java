@@ -52,6 +52,13 @@ public class FigureStore {
         "select count(*) as n, min(marked_ms) as since from paper_due where clinic = :clinic");
   }
 
+  /** Plans that are to be written to the record system. */
+  public Waiting writeBacks() {
+    return waiting(
+        "select count(*) as n, min(waiting_ms) as since from write_back"
+            + " where clinic = :clinic and waiting_ms > 0");
+  }
+
   /** What is audited and has no place in the chain yet. */
   public Waiting audit() {
     return waiting(

@@ -2,13 +2,20 @@ package org.tidemark.demo;
 
 import ca.uhn.fhir.context.FhirContext;
 import ca.uhn.fhir.context.RuntimeResourceDefinition;
+import ca.uhn.fhir.interceptor.api.Hook;
+import ca.uhn.fhir.interceptor.api.Interceptor;
+import ca.uhn.fhir.interceptor.api.Pointcut;
 import ca.uhn.fhir.rest.annotation.Transaction;
 import ca.uhn.fhir.rest.annotation.TransactionParam;
+import ca.uhn.fhir.rest.api.RequestTypeEnum;
+import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.param.TokenParam;
 import ca.uhn.fhir.rest.param.UriParam;
 import ca.uhn.fhir.rest.server.FifoMemoryPagingProvider;
 import ca.uhn.fhir.rest.server.RestfulServer;
+import ca.uhn.fhir.rest.server.exceptions.InternalErrorException;
 import ca.uhn.fhir.rest.server.exceptions.InvalidRequestException;
+import ca.uhn.fhir.rest.server.exceptions.PreconditionFailedException;
 import io.undertow.Undertow;
 import io.undertow.servlet.Servlets;
 import io.undertow.servlet.api.DeploymentInfo;
@@ -21,7 +28,9 @@ import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.Optional;
 import java.util.UUID;
+import java.util.concurrent.atomic.AtomicInteger;
 import java.util.stream.Stream;
 import org.apache.hc.core5.net.URIBuilder;
 import org.hl7.fhir.instance.model.api.IBaseResource;
@@ -41,6 +50,7 @@ public final class PlainRecordSystem implements AutoCloseable {
   private final Map<String, PlainRecords<? extends Resource>> records = new HashMap<>();
   private final Undertow server;
   private final String base;
+  private final AtomicInteger lost = new AtomicInteger();
 
   /**
    * Starts it on a port of this machine.
@@ -48,13 +58,26 @@ public final class PlainRecordSystem implements AutoCloseable {
    * @param port the port
    */
   public PlainRecordSystem(int port) {
+    this(port, true);
+  }
+
+  /**
+   * Starts it on a port of this machine.
+   *
+   * @param port the port
+   * @param transactions whether it takes transactions
+   */
+  public PlainRecordSystem(int port, boolean transactions) {
     this.base = "http://localhost:" + port + "/fhir";
     RestfulServer fhir = new RestfulServer(R4);
     for (String type : R4.getResourceTypes()) {
       records.put(type, of(R4.getResourceDefinition(type)));
     }
     fhir.registerProviders(records.values());
-    fhir.registerProvider(this);
+    fhir.registerInterceptor(new Losing());
+    if (transactions) {
+      fhir.registerProvider(this);
+    }
     FifoMemoryPagingProvider pages = new FifoMemoryPagingProvider(10);
     pages.setDefaultPageSize(PAGE);
     pages.setMaximumPageSize(PAGE);
@@ -80,6 +103,24 @@ public final class PlainRecordSystem implements AutoCloseable {
       throw new IllegalStateException("the record system does not start", e);
     }
     server.start();
+  }
+
+  /** Fails after the work is done. */
+  @Interceptor
+  public final class Losing {
+    /** Answers to a write with a fault while answers are to be lost. */
+    @Hook(Pointcut.SERVER_OUTGOING_RESPONSE)
+    public void lose(RequestDetails request) {
+      if (request.getRequestType() != RequestTypeEnum.GET
+          && lost.getAndUpdate(left -> Math.max(0, left - 1)) > 0) {
+        throw new InternalErrorException("The answer is lost.");
+      }
+    }
+  }
+
+  /** Carries the next writes out and answers to each that it has failed. */
+  public void loseAnswers(int writes) {
+    lost.set(writes);
   }
 
   private static PlainRecords<? extends Resource> of(RuntimeResourceDefinition type) {
@@ -115,6 +156,7 @@ public final class PlainRecordSystem implements AutoCloseable {
       if (there.isEmpty()) {
         fresh.put(entry, reference);
       }
+      requireMatch(entry, type, reference);
       answer
           .addEntry()
           .getResponse()
@@ -135,7 +177,27 @@ public final class PlainRecordSystem implements AutoCloseable {
                                   named.getResourceReference().getReferenceElement().getValue())));
           store(entry.getResource(), reference);
         });
+    answer.getEntry().stream()
+        .map(BundleEntryComponent::getResponse)
+        .forEach(
+            response ->
+                response.setEtag("W/\"" + version(response.getLocation()).orElse("") + "\""));
     return answer;
+  }
+
+  private void requireMatch(BundleEntryComponent entry, String type, String reference) {
+    String wanted = entry.getRequest().getIfMatch();
+    if (wanted != null && !wanted.equals("W/\"" + version(reference).orElse("") + "\"")) {
+      throw new PreconditionFailedException(type + " was changed meanwhile.");
+    }
+  }
+
+  private Optional<String> version(String reference) {
+    String[] parts = reference.split("/");
+    return records.get(parts[0]).getStoredResources().stream()
+        .filter(record -> record.getIdElement().getIdPart().equals(parts[1]))
+        .map(record -> record.getMeta().getVersionId())
+        .findFirst();
   }
 
   private static String newReference(BundleEntryComponent entry, String type) {
@@ -162,6 +224,8 @@ public final class PlainRecordSystem implements AutoCloseable {
             token(wanted.get("identifier")),
             wanted.containsKey("url") ? new UriParam(wanted.get("url")) : null,
             wanted.containsKey("version") ? new TokenParam(wanted.get("version")) : null,
+            null,
+            null,
             null,
             null)
         .getAllResources()
@@ -193,7 +257,7 @@ public final class PlainRecordSystem implements AutoCloseable {
   }
 
   /** Every record of a type, as it stands. */
-  Stream<? extends IBaseResource> all(String type) {
+  public Stream<? extends IBaseResource> all(String type) {
     return records.get(type).getStoredResources().stream();
   }
 

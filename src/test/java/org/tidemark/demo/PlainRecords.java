@@ -8,7 +8,9 @@ import ca.uhn.fhir.rest.api.MethodOutcome;
 import ca.uhn.fhir.rest.api.SortSpec;
 import ca.uhn.fhir.rest.api.server.IBundleProvider;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
+import ca.uhn.fhir.rest.param.DateParam;
 import ca.uhn.fhir.rest.param.DateRangeParam;
+import ca.uhn.fhir.rest.param.ReferenceParam;
 import ca.uhn.fhir.rest.param.TokenParam;
 import ca.uhn.fhir.rest.param.UriParam;
 import ca.uhn.fhir.rest.server.SimpleBundleProvider;
@@ -18,8 +20,10 @@ import java.util.Comparator;
 import java.util.Date;
 import java.util.List;
 import org.hl7.fhir.r4.model.Base;
+import org.hl7.fhir.r4.model.BaseDateTimeType;
 import org.hl7.fhir.r4.model.Identifier;
 import org.hl7.fhir.r4.model.Property;
+import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 
 /** The records of one type of {@link PlainRecordSystem}, in HAPI's own store in memory. */
@@ -34,6 +38,8 @@ final class PlainRecords<T extends Resource> extends HashMapResourceProvider<T> 
       @OptionalParam(name = "identifier") TokenParam identifier,
       @OptionalParam(name = "url") UriParam url,
       @OptionalParam(name = "version") TokenParam version,
+      @OptionalParam(name = "target") ReferenceParam target,
+      @OptionalParam(name = "recorded") DateParam recorded,
       @OptionalParam(name = "_lastUpdated") DateRangeParam updated,
       @Sort SortSpec order) {
     return new SimpleBundleProvider(
@@ -41,12 +47,25 @@ final class PlainRecords<T extends Resource> extends HashMapResourceProvider<T> 
             .filter(record -> identifier == null || isCalled(record, identifier))
             .filter(record -> url == null || says(record, "url", url.getValue()))
             .filter(record -> version == null || says(record, "version", version.getValue()))
+            .filter(record -> target == null || isAbout(record, target))
+            .filter(record -> recorded == null || isRecorded(record, recorded.getValue()))
             .filter(record -> updated == null || isWithin(record, updated))
             .sorted(
                 Comparator.comparing(
                     record -> record.getMeta().getLastUpdated(),
                     Comparator.nullsFirst(Comparator.naturalOrder())))
             .toList());
+  }
+
+  private static boolean isAbout(Resource record, ReferenceParam target) {
+    return values(record, "target").stream()
+        .map(Reference.class::cast)
+        .anyMatch(reference -> target.getValue().equals(reference.getReference()));
+  }
+
+  private static boolean isRecorded(Resource record, Date when) {
+    return values(record, "recorded").stream()
+        .anyMatch(value -> ((BaseDateTimeType) value).getValue().equals(when));
   }
 
   private static boolean isWithin(Resource record, DateRangeParam updated) {
