@@ -76,6 +76,7 @@ final class Attempt {
   private final WriteBackStore store;
   private final FhirContext context;
   private final String planId;
+  private final Runnable hold;
   private final Edit edit;
   private final Counterparts counterparts;
   private final Map<String, There> known = new LinkedHashMap<>();
@@ -87,7 +88,9 @@ final class Attempt {
       WriteBackStore store,
       FhirContext context,
       References references,
-      String planId) {
+      String planId,
+      Runnable hold) {
+    this.hold = hold;
     this.system = system;
     this.client = client;
     this.records = records;
@@ -196,6 +199,7 @@ final class Attempt {
     if (there.closed()) {
       return;
     }
+    hold.run();
     Optional<? extends Resource> found =
         client.read(
             system,
@@ -465,6 +469,7 @@ final class Attempt {
         condition(one).ifPresent(entry.getRequest()::setIfNoneExist);
       }
     }
+    hold.run();
     Outgoing.Answer answer =
         client.write(system, "POST", withoutSlash(system.base()), Map.of(), bundle);
     List<BundleEntryComponent> told = client.parsed(answer, Bundle.class).getEntry();
@@ -493,6 +498,7 @@ final class Attempt {
   }
 
   private void writeSingle(Due due) throws RecordSystemProblem {
+    hold.run();
     String type = due.here().fhirType();
     Outgoing.Answer answer;
     if (due.there().isPresent()) {

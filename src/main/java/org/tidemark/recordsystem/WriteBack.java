@@ -27,8 +27,8 @@ import org.tidemark.store.WriteBackStore.Claimed;
  */
 @ApplicationScoped
 public class WriteBack {
-  /** Longer than any attempt may take. */
-  private static final Duration LEASE = Duration.ofMinutes(15);
+  /** Taken anew before each request, none of which may take as long. */
+  private static final Duration LEASE = Duration.ofMinutes(2);
 
   private static final Duration LONGEST_PAUSE = Duration.ofHours(1);
   private static final int MOST_DOUBLINGS = 16;
@@ -109,7 +109,16 @@ public class WriteBack {
   private void write(RecordSystem system, Claimed plan) {
     try {
       boolean open =
-          new Attempt(system, client, records, store, context, references, plan.planId()).run();
+          new Attempt(
+                  system,
+                  client,
+                  records,
+                  store,
+                  context,
+                  references,
+                  plan.planId(),
+                  () -> hold(system, plan))
+              .run();
       long next = open ? clock.millis() + around(look.toMillis()) : WriteBackStore.NEVER;
       QuarkusTransaction.requiringNew().run(() -> store.done(system.source(), plan, next));
     } catch (RecordSystemProblem problem) {
@@ -121,6 +130,11 @@ public class WriteBack {
       stopping.log(failed);
       failed(system, plan, "What is here could not be put into words; the log says why.");
     }
+  }
+
+  private void hold(RecordSystem system, Claimed plan) {
+    long until = clock.millis() + LEASE.toMillis();
+    QuarkusTransaction.requiringNew().run(() -> store.hold(system.source(), plan.planId(), until));
   }
 
   private void failed(RecordSystem system, Claimed plan, String problem) {

@@ -165,13 +165,16 @@ public class WriteBackStore {
             .setParameter("now", nowMs)
             .uniqueResultOptional()
             .map(row -> new Claimed((String) row[0], (Long) row[1], (Integer) row[2]));
-    claimed.ifPresent(
-        one ->
-            of("update write_back set lease_ms = :until" + OF_PLAN, source)
-                .setParameter("plan", one.planId())
-                .setParameter("until", untilMs)
-                .executeUpdate());
+    claimed.ifPresent(one -> hold(source, one.planId(), untilMs));
     return claimed;
+  }
+
+  /** Goes on holding a plan. */
+  public void hold(String source, String planId, long untilMs) {
+    of("update write_back set lease_ms = :until" + OF_PLAN, source)
+        .setParameter("plan", planId)
+        .setParameter("until", untilMs)
+        .executeUpdate();
   }
 
   /**

@@ -13,7 +13,6 @@ import ca.uhn.fhir.rest.param.TokenParam;
 import ca.uhn.fhir.rest.param.UriParam;
 import ca.uhn.fhir.rest.server.FifoMemoryPagingProvider;
 import ca.uhn.fhir.rest.server.RestfulServer;
-import ca.uhn.fhir.rest.server.exceptions.InternalErrorException;
 import ca.uhn.fhir.rest.server.exceptions.InvalidRequestException;
 import ca.uhn.fhir.rest.server.exceptions.PreconditionFailedException;
 import io.undertow.Undertow;
@@ -30,7 +29,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.UUID;
-import java.util.concurrent.atomic.AtomicInteger;
+import java.util.function.Consumer;
 import java.util.stream.Stream;
 import org.apache.hc.core5.net.URIBuilder;
 import org.hl7.fhir.instance.model.api.IBaseResource;
@@ -50,7 +49,7 @@ public final class PlainRecordSystem implements AutoCloseable {
   private final Map<String, PlainRecords<? extends Resource>> records = new HashMap<>();
   private final Undertow server;
   private final String base;
-  private final AtomicInteger lost = new AtomicInteger();
+  private volatile Consumer<RequestTypeEnum> beforeAnswers = request -> {};
 
   /**
    * Starts it on a port of this machine.
@@ -74,7 +73,7 @@ public final class PlainRecordSystem implements AutoCloseable {
       records.put(type, of(R4.getResourceDefinition(type)));
     }
     fhir.registerProviders(records.values());
-    fhir.registerInterceptor(new Losing());
+    fhir.registerInterceptor(new Witness());
     if (transactions) {
       fhir.registerProvider(this);
     }
@@ -105,22 +104,19 @@ public final class PlainRecordSystem implements AutoCloseable {
     server.start();
   }
 
-  /** Fails after the work is done. */
+  /** Lets something happen when the work is done and nobody has been told. */
   @Interceptor
-  public final class Losing {
-    /** Answers to a write with a fault while answers are to be lost. */
+  public final class Witness {
+    /** Calls it. */
     @Hook(Pointcut.SERVER_OUTGOING_RESPONSE)
-    public void lose(RequestDetails request) {
-      if (request.getRequestType() != RequestTypeEnum.GET
-          && lost.getAndUpdate(left -> Math.max(0, left - 1)) > 0) {
-        throw new InternalErrorException("The answer is lost.");
-      }
+    public void before(RequestDetails request) {
+      beforeAnswers.accept(request.getRequestType());
     }
   }
 
-  /** Carries the next writes out and answers to each that it has failed. */
-  public void loseAnswers(int writes) {
-    lost.set(writes);
+  /** What happens before each answer; what it throws is answered instead. */
+  public void beforeAnswers(Consumer<RequestTypeEnum> happening) {
+    beforeAnswers = happening;
   }
 
   private static PlainRecords<? extends Resource> of(RuntimeResourceDefinition type) {

@@ -81,6 +81,11 @@ public final class TwoClinics {
     trusting.put(
         "TIDEMARK_HANDOVER_TRUSTED",
         firstBase + "|http://localhost:" + first + "/.well-known/jwks.json");
+    trusting.put("TIDEMARK_SUBSCRIPTIONS_ALLOWED_HOSTS", "localhost");
+    trusting.put("TIDEMARK_RECORD_SYSTEM_BASE_URL", records.base());
+    trusting.put("TIDEMARK_RECORD_SYSTEM_WRITE_BACK", "true");
+    // The person is not there at first; then it is asked for.
+    trusting.put("TIDEMARK_RECORD_SYSTEM_WRITE_BACK_PAUSE", "1h");
     clinics.add(PackagedService.start(first, settings("first", first, FIRST_NAME)));
     clinics.add(PackagedService.start(second, trusting));
     for (PackagedService clinic : clinics) {
@@ -176,6 +181,9 @@ public final class TwoClinics {
 
     heading("5. A plain record system, " + records.base());
     tellRecordSystem(transaction, json);
+
+    heading("6. What the second clinic writes back there");
+    tellWrittenBack(there);
   }
 
   /** The person's first months at the first clinic, papers included. */
@@ -262,6 +270,47 @@ public final class TwoClinics {
     say(
         "  the document as %s: \"%s\", %d sections, each told in words",
         id, words.getTitle(), words.getSection().size());
+  }
+
+  private void tellWrittenBack(CarePlan plan) throws InterruptedException {
+    Parameters which = new Parameters();
+    which
+        .addParameter()
+        .setName("plan")
+        .setValue(new Reference("CarePlan/" + plan.getIdElement().getIdPart()));
+    Parameters status =
+        second().operation().onServer().named("$write-back").withParameters(which).execute();
+    for (int tenth = 0; status.hasParameter("waiting"); tenth++) {
+      require(
+          tenth < SECONDS_FOR_PAPERS * 10,
+          Diaries.R4.newJsonParser().encodeResourceToString(status));
+      Thread.sleep(100);
+      status =
+          second()
+              .operation()
+              .onServer()
+              .named("$write-back-status")
+              .withNoParameters(Parameters.class)
+              .execute();
+    }
+    say("  %s", kinds(stored().filter(this::isOfSecond)));
+    CarePlan written =
+        (CarePlan)
+            stored()
+                .filter(this::isOfSecond)
+                .filter(CarePlan.class::isInstance)
+                .findFirst()
+                .orElseThrow();
+    say(
+        "  CarePlan/%s of %s, %s, as %s",
+        written.getIdElement().getIdPart(),
+        written.getSubject().getReference(),
+        written.getStatus().toCode(),
+        written.getMeta().getSource());
+  }
+
+  private boolean isOfSecond(Resource record) {
+    return record.getMeta().hasSource() && record.getMeta().getSource().startsWith(secondBase);
   }
 
   // ---- what is asked ----

@@ -113,6 +113,28 @@ class TwoClinicsIT {
     tells("the document as Bundle/");
   }
 
+  @Test
+  void theSecondKeepsItsPlanThere() {
+    CarePlan plan = TwoClinics.plan(demo.second());
+    Bundle written =
+        demo.recordSystem()
+            .search()
+            .forResource(CarePlan.class)
+            .where(
+                CarePlan.IDENTIFIER
+                    .exactly()
+                    .systemAndIdentifier(
+                        demo.second().getServerBase() + "/CarePlan",
+                        plan.getIdElement().getIdPart()))
+            .returnBundle(Bundle.class)
+            .execute();
+    assertEquals(1, written.getEntry().size());
+    CarePlan there = (CarePlan) written.getEntryFirstRep().getResource();
+    assertEquals(plan.getStatus(), there.getStatus());
+    assertEquals(plan.getGoal().size(), there.getGoal().size());
+    tells("CarePlan/" + there.getIdElement().getIdPart() + " of Patient/");
+  }
+
   /** It is a plain R4 server, as HAPI's client sees it. */
   @Test
   void theRecordSystemKeepsVersions() {

@@ -6,7 +6,9 @@ import static org.junit.jupiter.api.Assertions.assertNotEquals;
 import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
+import ca.uhn.fhir.rest.api.RequestTypeEnum;
 import ca.uhn.fhir.rest.client.api.IGenericClient;
+import ca.uhn.fhir.rest.server.exceptions.InternalErrorException;
 import ca.uhn.fhir.rest.server.exceptions.InvalidRequestException;
 import io.quarkus.test.junit.QuarkusTest;
 import io.quarkus.test.junit.QuarkusTestProfile;
@@ -21,6 +23,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.Set;
 import java.util.UUID;
+import java.util.concurrent.atomic.AtomicBoolean;
 import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CodeType;
@@ -292,11 +295,11 @@ class WriteBackTest {
     }
     int goals = person.plan().getGoal().size();
     for (int again = 0; again < 30 && !isAllThere(); again++) {
-      there.loseAnswers(1);
+      loseAnAnswer();
       writeAgain();
       sleep();
     }
-    there.loseAnswers(0);
+    there.beforeAnswers(method -> {});
     writeAgain();
     assertTrue(isAllThere(), () -> PlanPerson.json(status()));
     planThere();
@@ -307,12 +310,23 @@ class WriteBackTest {
         trails.size(),
         trails.stream().map(trail -> trail.getMeta().getSource()).distinct().count());
     person.settled(1, 3);
-    there.loseAnswers(1);
+    loseAnAnswer();
     writeBack.write();
     sleep();
     writeAgain();
     assertTrue(isAllThere(), () -> PlanPerson.json(status()));
     assertEquals(person.plan().getMeta().getVersionId(), version(planThere()));
+  }
+
+  /** Of the next write. */
+  private void loseAnAnswer() {
+    AtomicBoolean lost = new AtomicBoolean();
+    there.beforeAnswers(
+        method -> {
+          if (method != RequestTypeEnum.GET && lost.compareAndSet(false, true)) {
+            throw new InternalErrorException("The answer is lost.");
+          }
+        });
   }
 
   private boolean isAllThere() {
