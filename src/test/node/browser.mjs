@@ -14,7 +14,7 @@ const WIDTHS = [320, 400, 1280];
 const executablePath = process.env.BROWSER_PATH;
 assert.ok(existsSync(executablePath), `no browser at ${executablePath}`);
 mkdirSync(folder, { recursive: true });
-export const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
+export const browser = await chromium.launch({ executablePath, args: ['--no-sandbox', '--disable-gpu'] });
 
 /** A page in a context of its own; whatever its scripts complain of is a failure. */
 export async function open(path, options = {}) {

@@ -16,7 +16,7 @@ import org.junit.jupiter.api.io.TempDir;
 
 /** A backup of the embedded database, made under load or at rest, gives the same records anew. */
 class BackupIT {
-  private static final int PORT = 8081;
+  private static final int PORT = PlanPerson.PORT;
 
   @TempDir Path folder;
 

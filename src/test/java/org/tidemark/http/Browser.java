@@ -22,7 +22,7 @@ import java.util.stream.Collectors;
  * led one step after the other. A proxy that ends TLS is thought to be on its way.
  */
 final class Browser {
-  static final String HERE = "http://localhost:8081";
+  static final String HERE = "http://localhost:" + PlanPerson.PORT;
   static final String NORTH = "http://127.0.0.1:8081";
 
   private static final ObjectMapper JSON = new ObjectMapper();

@@ -20,7 +20,7 @@ import org.tidemark.store.FullDisk;
  * acknowledged when it is started anew with room again.
  */
 class FullDiskIT {
-  private static final int PORT = 8081;
+  private static final int PORT = PlanPerson.PORT;
 
   @TempDir Path folder;
 

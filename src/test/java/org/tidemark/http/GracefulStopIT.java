@@ -15,7 +15,7 @@ import org.junit.jupiter.api.io.TempDir;
 
 /** Told to stop (SIGTERM), the service finishes what it has taken and takes nothing more. */
 class GracefulStopIT {
-  private static final int PORT = 8081;
+  private static final int PORT = PlanPerson.PORT;
   private static final int TERMINATED = 128 + 15;
 
   @TempDir Path folder;

@@ -29,7 +29,7 @@ import org.junit.jupiter.api.io.TempDir;
  * nothing is lost, nothing is there twice, and the same document again has the same answer.
  */
 class HandoverKillIT {
-  private static final int GIVER = 8081;
+  private static final int GIVER = PlanPerson.PORT;
   private static final Duration PATIENCE = Duration.ofSeconds(60);
   private static final List<String> TYPES =
       List.of("Patient", "CarePlan", "Observation", "ServiceRequest", "GuidanceResponse", "Goal");

@@ -15,7 +15,7 @@ import org.jose4j.lang.JoseException;
 /** An authorization server of the tests: keys that are made now, and tokens that they sign. */
 final class Issuer {
   static final String NAME = "https://id.example";
-  static final String AUDIENCE = "http://localhost:8081/fhir";
+  static final String AUDIENCE = PlanPerson.BASE;
 
   final PublicJsonWebKey key;
   private final String algorithm;

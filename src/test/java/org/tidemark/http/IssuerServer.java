@@ -49,7 +49,9 @@ final class IssuerServer {
 
   private static final ObjectMapper JSON = new ObjectMapper();
   private static final List<String> REDIRECTS =
-      List.of("http://localhost:8081/signin/callback", "https://127.0.0.1:8081/signin/callback");
+      List.of(
+          "http://localhost:" + PlanPerson.PORT + "/signin/callback",
+          "https://127.0.0.1:8081/signin/callback");
 
   private final Issuer key = new Issuer("ES384", "of-the-issuer");
   private final Issuer stranger = new Issuer("ES384", "of-the-issuer");

@@ -29,7 +29,7 @@ import org.tidemark.store.PostgresServer;
  */
 class KillIT {
   private static final int ROUNDS = Integer.getInteger("kill.rounds", 3);
-  private static final int PORT = 8081;
+  private static final int PORT = PlanPerson.PORT;
   private static final int MOST_MS_OF_A_START = 8_000;
 
   @TempDir Path folder;

@@ -43,7 +43,11 @@ import org.hl7.fhir.r4.model.Task;
  */
 final class PlanPerson {
   static final FhirContext CONTEXT = FhirContext.forR4();
-  static final String BASE = "http://localhost:8081/fhir";
+
+  /** Where the service listens; a packaged one elsewhere in each of several processes. */
+  static final int PORT = Integer.getInteger("tidemark.test.port", 8081);
+
+  static final String BASE = "http://localhost:" + PORT + "/fhir";
   static final String KNEE = "https://tidemark.example/fhir/PlanDefinition/knee-deep-flexion|1.0.0";
   static final String OURS = "https://tidemark.example/fhir/StructureDefinition/";
 

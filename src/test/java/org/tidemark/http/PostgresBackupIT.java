@@ -15,7 +15,7 @@ import org.junit.jupiter.api.io.TempDir;
 
 /** What PostgreSQL's own tools save and restore, as the README says, is what was there. */
 class PostgresBackupIT {
-  private static final int PORT = 8081;
+  private static final int PORT = PlanPerson.PORT;
 
   @TempDir Path folder;
 

@@ -32,7 +32,7 @@ import org.tidemark.store.PostgresServer;
  * database. Which of them a request comes to makes no difference.
  */
 class ReplicasIT {
-  private static final int FIRST = 8081;
+  private static final int FIRST = PlanPerson.PORT;
 
   private static final List<PackagedService> RUNNING = new ArrayList<>();
   private static Map<String, String> settings;

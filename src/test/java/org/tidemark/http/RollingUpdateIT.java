@@ -25,7 +25,7 @@ import org.tidemark.store.PostgresServer;
  * readers and writers go on: no request fails, and each acknowledged write is there once.
  */
 class RollingUpdateIT {
-  private static final int NGINX = 8081;
+  private static final int NGINX = PlanPerson.PORT;
   private static final int ROUNDS = 1;
 
   /** The machine has to start instances meanwhile. */

@@ -17,7 +17,7 @@ import org.tidemark.store.PostgresServer;
 
 /** Two processes on one PostgreSQL share what the clock asks for: each piece is done by one. */
 class SharedWorkIT {
-  private static final int PORT = 8081;
+  private static final int PORT = PlanPerson.PORT;
   private static final int PLANS = 12;
   private static final int SECONDS_FOR_ALL = 120;
   private static final String PAPERS = "makes the papers of CarePlan/";

@@ -23,7 +23,7 @@ import org.tidemark.store.PostgresServer;
  * comes to, it is as much signed in.
  */
 class SignInReplicasIT {
-  private static final int FIRST = 8081;
+  private static final int FIRST = PlanPerson.PORT;
 
   private static final List<PackagedService> RUNNING = new ArrayList<>();
   private static IssuerServer issuer;

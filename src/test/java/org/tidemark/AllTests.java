@@ -1,0 +1,25 @@
+package org.tidemark;
+
+import org.junit.platform.suite.api.BeforeSuite;
+import org.junit.platform.suite.api.ExcludeClassNamePatterns;
+import org.junit.platform.suite.api.IncludeClassNamePatterns;
+import org.junit.platform.suite.api.SelectPackages;
+import org.junit.platform.suite.api.Suite;
+
+/**
+ * All tests that need no packaged service, in one process, as many share a running one. The build
+ * runs it beside those that do need a packaged one.
+ */
+@Suite
+@SelectPackages("org.tidemark")
+@IncludeClassNamePatterns(".*Test")
+@ExcludeClassNamePatterns(".*FuzzTest")
+class AllTests {
+  private AllTests() {}
+
+  /** Many tests name the port; those of the packaged service have others. */
+  @BeforeSuite
+  static void listenWhereTestsLook() {
+    System.setProperty("tidemark.test.port", "8081");
+  }
+}
