@@ -91,7 +91,7 @@ class TwoClinicsIT {
                         demo.first().getServerBase() + "/CarePlan", TwoClinics.PERSON + "-plan"))
             .returnBundle(Bundle.class)
             .execute();
-    assertEquals(1, plans.getEntry().size());
+    assertEquals(2, plans.getEntry().size(), "the second's plan is called so too");
     CarePlan plan = (CarePlan) plans.getEntryFirstRep().getResource();
     tells("it shows of CarePlan/" + plan.getIdElement().getIdPart());
     Patient patient =

@@ -10,7 +10,8 @@ import java.sql.Statement;
 import java.util.List;
 import java.util.Map;
 import java.util.Properties;
-import java.util.concurrent.atomic.AtomicInteger;
+import java.util.concurrent.CountDownLatch;
+import java.util.concurrent.atomic.AtomicBoolean;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Identifier;
@@ -61,7 +62,7 @@ class WriteBackKillIT {
       Patient patient =
           PlanPerson.client().read().resource(Patient.class).withId(person.subject).execute();
       PlanPerson.client().update().resource(patient.addIdentifier(NUMBER)).execute();
-      killAt(there, RequestTypeEnum.GET);
+      killAt(there, RequestTypeEnum.GET, new CountDownLatch(0));
       there.put(their);
       restart(there, RequestTypeEnum.POST);
       restart(there, null);
@@ -69,7 +70,7 @@ class WriteBackKillIT {
       requireOnce(there, person);
       person.settled(1, 2);
       await(there, person);
-      killAt(there, RequestTypeEnum.POST);
+      killAt(there, RequestTypeEnum.POST, new CountDownLatch(0));
       person.send(person.session(3));
       restart(there, null);
       await(there, person);
@@ -79,34 +80,37 @@ class WriteBackKillIT {
     }
   }
 
-  /** Kills the service when the record system has done what it was asked next. */
-  private void killAt(PlainRecordSystem there, RequestTypeEnum method) {
-    AtomicInteger seen = new AtomicInteger();
-    PackagedService running = service;
+  /** Kills the service, once it is ready, when the record system has done what it is asked next. */
+  private void killAt(PlainRecordSystem there, RequestTypeEnum method, CountDownLatch ready) {
+    AtomicBoolean killed = new AtomicBoolean();
     there.beforeAnswers(
         asked -> {
-          if (asked == method && seen.getAndIncrement() == 0) {
-            running.kill();
+          if (asked == method && killed.compareAndSet(false, true)) {
+            try {
+              ready.await();
+              service.kill();
+            } catch (InterruptedException e) {
+              Thread.currentThread().interrupt();
+            }
           }
         });
   }
 
+  /** Starts it again, as if the minutes had passed for which the killed one had the plan. */
   private void restart(PlainRecordSystem there, RequestTypeEnum nextKill) throws Exception {
     service.awaitEnd();
     Properties user = new Properties();
     user.setProperty("user", "tidemark");
-    // As if the minutes had passed for which the one that was killed had the plan.
     try (Connection connection =
             new DurableH2Driver()
                 .connect("jdbc:h2:%s:%s/tidemark".formatted(DurableH2Driver.SCHEME, folder), user);
         Statement statement = connection.createStatement()) {
       statement.executeUpdate("update write_back set lease_ms = 1");
     }
-    there.beforeAnswers(asked -> {});
+    CountDownLatch ready = new CountDownLatch(1);
+    killAt(there, nextKill, ready);
     service = start(there);
-    if (nextKill != null) {
-      killAt(there, nextKill);
-    }
+    ready.countDown();
   }
 
   private static void await(PlainRecordSystem there, PlanPerson person) throws Exception {
