@@ -156,6 +156,8 @@ class DeployTest {
     ConfigProvider.getConfig()
         .getPropertyNames()
         .forEach(name -> known.add(name.toUpperCase(java.util.Locale.ROOT).replaceAll("\\W", "_")));
+    // Those of Quarkus that have no value unless they are set.
+    known.add("QUARKUS_HTTP_PROXY_TRUSTED_PROXIES");
     Set<String> unknown = new TreeSet<>();
     try (var files = Files.walk(DEPLOY)) {
       for (Path file : files.filter(Files::isRegularFile).toList()) {

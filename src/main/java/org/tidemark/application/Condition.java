@@ -85,12 +85,16 @@ public record Condition(Map<String, List<String>> query, String expression) {
     if (query.size() != 1 || values.size() != 1) {
       return Optional.empty();
     }
-    String identifier = values.get(0);
-    int bar = identifier.indexOf('|');
-    String system = bar < 0 ? "" : identifier.substring(0, bar);
-    String value = identifier.substring(bar + 1);
-    boolean whole = !value.isBlank() && value.indexOf(',') < 0 && value.indexOf('|') < 0;
-    return whole ? Optional.of(new Identifier(system, value)) : Optional.empty();
+    List<String> parts = Searching.split(values.get(0), '|');
+    String value = parts.get(parts.size() - 1);
+    boolean whole =
+        parts.size() <= 2 && !value.isBlank() && Searching.split(value, ',').size() == 1;
+    return whole
+        ? Optional.of(
+            new Identifier(
+                parts.size() == 2 ? Searching.unescaped(parts.get(0)) : "",
+                Searching.unescaped(value)))
+        : Optional.empty();
   }
 
   /** A name under which those who set the same condition take turns. */

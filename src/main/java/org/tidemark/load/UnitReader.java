@@ -22,6 +22,7 @@ final class UnitReader {
       new ObjectMapper().enable(DeserializationFeature.FAIL_ON_TRAILING_TOKENS);
   private static final List<String> WHOSE = List.of("subject", "patient", "for", "beneficiary");
 
+  /** What parts the values of a search. */
   private static final Pattern PARTING = Pattern.compile("[,|$\\\\]");
 
   /** A line that cannot be sent. */
@@ -115,9 +116,7 @@ final class UnitReader {
     String identifier = identifier(resource);
     if (identifier.isEmpty()) {
       throw new Unreadable(
-          element,
-          "A record without an id needs an identifier with a system and a value, without any of"
-              + " , | $ \\ in them.");
+          element, "A record without an id needs an identifier with a system and a value.");
     }
     return request
         .put("method", "POST")
@@ -127,14 +126,13 @@ final class UnitReader {
 
   /**
    * Its first identifier that can be a condition, as {@code system|value}; empty when it has none.
-   * What parts the values of a search cannot stand in it.
    */
   private static String identifier(JsonNode resource) {
     for (JsonNode each : resource.path("identifier")) {
       String system = each.path("system").asText();
       String value = each.path("value").asText();
-      if (!system.isEmpty() && !value.isEmpty() && !PARTING.matcher(system + value).find()) {
-        return system + "|" + value;
+      if (!system.isEmpty() && !value.isEmpty()) {
+        return escaped(system) + "|" + escaped(value);
       }
     }
     return "";
@@ -153,5 +151,9 @@ final class UnitReader {
       }
     }
     return "";
+  }
+
+  private static String escaped(String text) {
+    return PARTING.matcher(text).replaceAll("\\\\$0");
   }
 }

@@ -34,8 +34,7 @@ public final class LostRace extends RuntimeException {
    */
   public static boolean isLostRace(Throwable error) {
     for (Throwable at = error; at != null; at = at.getCause()) {
-      if (at instanceof LostRace
-          || (at instanceof SQLException sql && STATES.contains(sql.getSQLState()))) {
+      if (at instanceof LostRace || (at instanceof SQLException sql && saysSo(sql))) {
         return true;
       }
       if (at == at.getCause()) {
@@ -43,5 +42,10 @@ public final class LostRace extends RuntimeException {
       }
     }
     return false;
+  }
+
+  /** The pool tells of a connection that was not free in time without a state. */
+  private static boolean saysSo(SQLException error) {
+    return error.getSQLState() != null && STATES.contains(error.getSQLState());
   }
 }

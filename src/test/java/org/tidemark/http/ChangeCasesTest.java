@@ -23,6 +23,7 @@ import java.util.concurrent.Future;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
+import org.junit.jupiter.params.provider.ValueSource;
 
 /**
  * How records are changed under conditions, patched, deleted, and what their history says. Sources:
@@ -554,6 +555,29 @@ class ChangeCasesTest {
     get("Patient/" + gone).statusCode(410);
     get("Patient/" + patched).body("active", equalTo(true));
     get("Patient?identifier=urn:test|" + value).body("total", equalTo(1));
+  }
+
+  /** As searches write them: https://hl7.org/fhir/R4/search.html#escaping. */
+  @ParameterizedTest
+  @ValueSource(strings = {"a,b", "a|b", "a$b", "a\\b", "a b"})
+  void aConditionNamesAnIdentifierWithWhatPartsValues(String part) {
+    String value = part + id();
+    String condition = "identifier=urn:test|" + value.replaceAll("([\\\\,|$])", "\\\\$1");
+    for (int status : new int[] {201, 200}) {
+      given()
+          .contentType(Fhir.JSON)
+          .header("If-None-Exist", condition.replace(" ", "%20"))
+          .body(
+              PlanPerson.json(
+                  new org.hl7.fhir.r4.model.Patient()
+                      .addIdentifier(
+                          new org.hl7.fhir.r4.model.Identifier()
+                              .setSystem("urn:test")
+                              .setValue(value))))
+          .post("/fhir/Patient")
+          .then()
+          .statusCode(status);
+    }
   }
 
   @ParameterizedTest(name = "{0} {1}: {2}")

@@ -69,7 +69,11 @@ class RollingUpdateIT {
             "TIDEMARK_PAPERS_EVERY",
             "off",
             "QUARKUS_LOG_CONSOLE_JSON_ENABLED",
-            "true");
+            "true",
+            "QUARKUS_HTTP_PROXY_PROXY_ADDRESS_FORWARDING",
+            "true",
+            "QUARKUS_HTTP_PROXY_TRUSTED_PROXIES",
+            "127.0.0.1");
     int[] ports = {PackagedService.freePort(), PackagedService.freePort()};
     PackagedService[] instances = new PackagedService[2];
     Load load = new Load(PAUSE_MS);
@@ -107,6 +111,7 @@ class RollingUpdateIT {
       assertEquals(List.of(), load.refusals().stream().map(HttpResponse::statusCode).toList());
       assertTrue(read > 200, "only " + read + " were read");
       load.requireAll();
+      requireCallerInAudit(reported, ports[0]);
       assertEquals(load.inTransactions(), count(measured), "none lost, none twice");
     } finally {
       stopped = true;
@@ -133,6 +138,21 @@ class RollingUpdateIT {
       Thread.sleep(100);
     }
     throw new AssertionError("nginx does not use " + port + " again");
+  }
+
+  /** Whom a trusted proxy names is who is audited; nginx names the one who asks it. */
+  private static void requireCallerInAudit(PlanPerson person, int port) throws Exception {
+    String caller = "203.0.113.7";
+    given()
+        .header("X-Forwarded-For", caller)
+        .get("http://localhost:" + port + "/fhir/" + person.subject)
+        .then()
+        .statusCode(200);
+    String trail = PlanPerson.BASE + "/AuditEvent?_sort=-date&_count=5&patient=" + person.subject;
+    for (int tenth = 0; !given().get(trail).asString().contains(caller); tenth++) {
+      assertTrue(tenth < 100, "the audit does not know who asked");
+      Thread.sleep(100);
+    }
   }
 
   private static int count(PlanPerson person) {

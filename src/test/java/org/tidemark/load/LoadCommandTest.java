@@ -239,9 +239,10 @@ class LoadCommandTest {
             "{\"resourceType\":\"Patient\"," + known + "}",
             bundle,
             "{\"resourceType\":\"Patient\"," + known + ",\"active\":true}",
-            "{\"resourceType\":\"Patient\"," + known.replace(person, person + ",2") + "}"));
+            "{\"resourceType\":\"Patient\"," + known.replace(person, person + ",2") + "}",
+            "{\"resourceType\":\"Patient\",\"identifier\":[{\"value\":\"" + person + "\"}]}"));
     assertEquals(1, load(SERVICE), told::toString);
-    assertEquals(4, refused().get(0).get("line").asInt(), told::toString);
+    assertEquals(5, refused().get(0).get("line").asInt(), told::toString);
     assertEquals(1, refused().size());
     assertEquals(1, stored(0));
     given()
