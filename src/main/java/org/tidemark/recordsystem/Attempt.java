@@ -7,16 +7,19 @@ import java.net.URLEncoder;
 import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
 import java.util.Comparator;
+import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
+import java.util.Objects;
 import java.util.Optional;
 import java.util.OptionalLong;
 import java.util.Set;
 import java.util.UUID;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
+import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Attachment;
 import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.Bundle;
@@ -80,6 +83,7 @@ final class Attempt {
   private final Edit edit;
   private final Counterparts counterparts;
   private final Map<String, There> known = new LinkedHashMap<>();
+  private final Map<String, Resource> seen = new HashMap<>();
 
   Attempt(
       RecordSystem system,
@@ -155,7 +159,8 @@ final class Attempt {
             .orElseThrow(() -> new RecordSystemProblem("The plan is about nobody known here."));
     for (Identifier identifier : here.getIdentifier()) {
       if (identifier.hasSystem() && identifier.hasValue()) {
-        found(Patient.class, "identifier=" + encoded(token(identifier)))
+        found(Patient.class, "identifier=" + encoded(Pulling.token(identifier))).stream()
+            .filter(patient -> has(patient, identifier))
             .forEach(patient -> found.add("Patient/" + patient.getIdElement().getIdPart()));
       }
     }
@@ -184,9 +189,19 @@ final class Attempt {
         .toList();
   }
 
-  private static String token(Identifier identifier) {
-    return (identifier.getSystem() + "|" + identifier.getValue())
-        .replaceAll("([\\\\,$])", "\\\\$1");
+  /** Not every server keeps to the search that it was asked for. */
+  private static boolean has(Resource record, Identifier identifier) {
+    return identifiers(record)
+        .anyMatch(
+            one ->
+                Objects.equals(identifier.getSystem(), one.getSystem())
+                    && Objects.equals(identifier.getValue(), one.getValue()));
+  }
+
+  private static Stream<Identifier> identifiers(Resource record) {
+    return Optional.ofNullable(record.getNamedProperty("identifier")).stream()
+        .flatMap(property -> property.getValues().stream())
+        .map(Identifier.class::cast);
   }
 
   private static String encoded(String text) {
@@ -207,7 +222,10 @@ final class Attempt {
             typeOf(there.type()));
     if (found.isEmpty()) {
       clash(there, DELETED, "It was deleted in the record system.", there.type());
-    } else if (!version(found.get()).equals(there.thereVersion())) {
+      return;
+    }
+    seen.put(there.reference(), found.get());
+    if (!version(found.get()).equals(there.thereVersion())) {
       look(there, found.get());
     }
   }
@@ -303,7 +321,10 @@ final class Attempt {
       String type = References.typeOf(part);
       if (statement.types().contains(type) && !known.containsKey(part)) {
         Identifier identifier = counterparts.identifier(type, References.idOf(part));
-        found(part, found(typeOf(type), "identifier=" + encoded(token(identifier))), identifier);
+        found(
+            part,
+            found(typeOf(type), "identifier=" + encoded(Pulling.token(identifier))),
+            identifier);
       }
     }
   }
@@ -311,22 +332,14 @@ final class Attempt {
   private void found(String part, List<? extends Resource> matches, Identifier identifier)
       throws RecordSystemProblem {
     List<? extends Resource> named =
-        matches.stream()
-            .filter(
-                match ->
-                    match.getNamedProperty("identifier").getValues().stream()
-                        .map(Identifier.class::cast)
-                        .anyMatch(
-                            known ->
-                                identifier.getSystem().equals(known.getSystem())
-                                    && identifier.getValue().equals(known.getValue())))
-            .toList();
+        matches.stream().filter(match -> has(match, identifier)).toList();
     if (named.size() > 1) {
       throw new RecordSystemProblem("The record system has several records for " + part + ".");
     }
     if (!named.isEmpty()) {
       There there = unwritten(part, named.get(0).getIdElement().getIdPart());
       know(there);
+      seen.put(part, named.get(0));
       look(there, named.get(0));
     }
   }
@@ -428,7 +441,24 @@ final class Attempt {
       filled.getContent().forEach(content -> fill(content.getAttachment()));
       whole = filled;
     }
-    return counterparts.outward(whole);
+    Resource body = counterparts.outward(whole);
+    Optional.ofNullable(seen.get(here.fhirType() + "/" + here.getIdElement().getIdPart()))
+        .ifPresent(there -> keep(body, there));
+    return body;
+  }
+
+  /** Keeps the identifiers, tags and labels that others have given to a record there. */
+  private static void keep(Resource body, Resource there) {
+    identifiers(there)
+        .filter(one -> !has(body, one))
+        .toList()
+        .forEach(one -> body.setProperty("identifier", one.copy()));
+    there.getMeta().getTag().stream()
+        .filter(tag -> body.getMeta().getTag(tag.getSystem(), tag.getCode()) == null)
+        .forEach(tag -> body.getMeta().addTag(tag.copy()));
+    there.getMeta().getSecurity().stream()
+        .filter(label -> body.getMeta().getSecurity(label.getSystem(), label.getCode()) == null)
+        .forEach(label -> body.getMeta().addSecurity(label.copy()));
   }
 
   private void fill(Attachment attachment) {
@@ -492,7 +522,7 @@ final class Attempt {
         : Optional.of(
             "identifier="
                 + encoded(
-                    token(
+                    Pulling.token(
                         counterparts.identifier(
                             due.here().fhirType(), References.idOf(due.reference())))));
   }

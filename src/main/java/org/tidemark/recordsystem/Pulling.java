@@ -304,7 +304,7 @@ public class Pulling {
   }
 
   /** As it is searched for. */
-  private static String token(Identifier identifier) {
+  static String token(Identifier identifier) {
     return escaped(identifier.getSystem()) + "|" + escaped(identifier.getValue());
   }
 

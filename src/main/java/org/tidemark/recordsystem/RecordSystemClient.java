@@ -14,24 +14,30 @@ import java.time.format.DateTimeParseException;
 import java.util.LinkedHashMap;
 import java.util.Map;
 import java.util.Optional;
+import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.exchange.Outgoing;
 
 /** Reads from a record system, and writes to it. */
 @ApplicationScoped
 class RecordSystemClient {
-  private static final Duration PATIENCE = Duration.ofSeconds(30);
-
   private final Outgoing outgoing;
   private final Places places;
   private final BackendTokens tokens;
   private final FhirContext context;
+  private final Duration patience;
 
-  RecordSystemClient(Outgoing outgoing, Places places, BackendTokens tokens, FhirContext context) {
+  RecordSystemClient(
+      Outgoing outgoing,
+      Places places,
+      BackendTokens tokens,
+      FhirContext context,
+      @ConfigProperty(name = "tidemark.record-system.patience") Duration patience) {
     this.outgoing = outgoing;
     this.places = places;
     this.tokens = tokens;
     this.context = context;
+    this.patience = patience;
   }
 
   /**
@@ -154,7 +160,7 @@ class RecordSystemClient {
                   places.of(request.at()),
                   headers,
                   request.body(),
-                  PATIENCE));
+                  patience));
       if (answer.status() >= 500 || answer.status() == 429) {
         throw RecordSystemProblem.down("The record system answered " + answer.status() + ".", null);
       }

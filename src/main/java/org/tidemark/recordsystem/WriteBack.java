@@ -27,8 +27,8 @@ import org.tidemark.store.WriteBackStore.Claimed;
  */
 @ApplicationScoped
 public class WriteBack {
-  /** Taken anew before each request, none of which may take as long. */
-  private static final Duration LEASE = Duration.ofMinutes(2);
+  /** What a request takes at the most besides two answers of the record system: two tokens. */
+  private static final Duration MARGIN = Duration.ofMinutes(1);
 
   private static final Duration LONGEST_PAUSE = Duration.ofHours(1);
   private static final int MOST_DOUBLINGS = 16;
@@ -43,6 +43,10 @@ public class WriteBack {
   private final Clock clock;
   private final FhirContext context;
   private final Duration pause;
+
+  /** Taken anew before each request. */
+  private final Duration lease;
+
   private final Duration look;
   private final Map<String, Long> resting = new ConcurrentHashMap<>();
 
@@ -56,6 +60,7 @@ public class WriteBack {
       Stopping stopping,
       Clock clock,
       FhirContext context,
+      @ConfigProperty(name = "tidemark.record-system.patience") Duration patience,
       @ConfigProperty(name = "tidemark.record-system.write-back.pause") Duration pause,
       @ConfigProperty(name = "tidemark.record-system.write-back.look") Duration look) {
     this.systems = systems;
@@ -68,6 +73,7 @@ public class WriteBack {
     this.clock = clock;
     this.context = context;
     this.pause = pause;
+    this.lease = patience.multipliedBy(2).plus(MARGIN);
     this.look = look;
   }
 
@@ -101,7 +107,7 @@ public class WriteBack {
     }
     Optional<Claimed> claimed =
         QuarkusTransaction.requiringNew()
-            .call(() -> store.claim(system.source(), now, now + LEASE.toMillis()));
+            .call(() -> store.claim(system.source(), now, now + lease.toMillis()));
     claimed.ifPresent(plan -> write(system, plan));
     return claimed.isPresent();
   }
@@ -133,7 +139,7 @@ public class WriteBack {
   }
 
   private void hold(RecordSystem system, Claimed plan) {
-    long until = clock.millis() + LEASE.toMillis();
+    long until = clock.millis() + lease.toMillis();
     QuarkusTransaction.requiringNew().run(() -> store.hold(system.source(), plan.planId(), until));
   }
 
