@@ -12,11 +12,14 @@ import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Map;
+import java.util.concurrent.ThreadLocalRandom;
 import java.util.concurrent.TimeUnit;
 
 /** The packaged service, as a process of its own. */
 public final class PackagedService {
   private static final Path JAR = Path.of("target/tidemark/tidemark.jar");
+  private static final int FIRST_PORT = 12_000;
+  private static final int LAST_PORT = 30_000;
   private static final int SECONDS_TO_START = 120;
   private static final int SECONDS_TO_STOP = 60;
 
@@ -30,10 +33,18 @@ public final class PackagedService {
     this.log = log;
   }
 
-  /** A port that nobody uses. */
-  public static int freePort() throws IOException {
-    try (ServerSocket free = new ServerSocket(0)) {
-      return free.getLocalPort();
+  /**
+   * A port that nobody uses, and none of those that systems give to clients: it may be a while
+   * until it is listened at.
+   */
+  public static int freePort() {
+    while (true) {
+      int port = ThreadLocalRandom.current().nextInt(FIRST_PORT, LAST_PORT);
+      try (ServerSocket free = new ServerSocket(port)) {
+        return free.getLocalPort();
+      } catch (IOException used) {
+        continue;
+      }
     }
   }
 

@@ -3,8 +3,6 @@ package org.tidemark.http;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
-import java.io.IOException;
-import java.net.ServerSocket;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
@@ -28,7 +26,7 @@ class UnsafeStartIT {
     command.add(Path.of(System.getProperty("java.home"), "bin", "java").toString());
     command.add("-XX:TieredStopAtLevel=1");
     command.add("-Dtidemark.data=" + folder.resolve("data"));
-    command.add("-Dquarkus.http.port=" + freePort());
+    command.add("-Dquarkus.http.port=" + PackagedService.freePort());
     settings.forEach(setting -> command.add("-D" + setting));
     command.addAll(List.of("-jar", JAR.toString()));
     command.addAll(List.of(args));
@@ -39,12 +37,6 @@ class UnsafeStartIT {
     process.destroyForcibly();
     assertTrue(ended, "it went on: " + Files.readString(log));
     return new Ended(process.exitValue(), Files.readString(log));
-  }
-
-  private static int freePort() throws IOException {
-    try (ServerSocket free = new ServerSocket(0)) {
-      return free.getLocalPort();
-    }
   }
 
   @Test

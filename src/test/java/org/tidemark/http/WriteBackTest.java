@@ -14,9 +14,6 @@ import io.quarkus.test.junit.QuarkusTest;
 import io.quarkus.test.junit.QuarkusTestProfile;
 import io.quarkus.test.junit.TestProfile;
 import jakarta.inject.Inject;
-import java.io.IOException;
-import java.io.UncheckedIOException;
-import java.net.ServerSocket;
 import java.nio.charset.StandardCharsets;
 import java.util.HashSet;
 import java.util.List;
@@ -74,11 +71,7 @@ class WriteBackTest {
     static int port() {
       String name = "tidemark.tests.written-to";
       if (System.getProperty(name) == null) {
-        try (ServerSocket free = new ServerSocket(0)) {
-          System.setProperty(name, Integer.toString(free.getLocalPort()));
-        } catch (IOException e) {
-          throw new UncheckedIOException(e);
-        }
+        System.setProperty(name, Integer.toString(PackagedService.freePort()));
       }
       return Integer.getInteger(name);
     }

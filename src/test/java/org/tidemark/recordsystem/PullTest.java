@@ -10,10 +10,7 @@ import io.quarkus.test.junit.QuarkusTest;
 import io.quarkus.test.junit.QuarkusTestProfile;
 import io.quarkus.test.junit.TestProfile;
 import jakarta.inject.Inject;
-import java.io.IOException;
-import java.io.UncheckedIOException;
 import java.math.BigDecimal;
-import java.net.ServerSocket;
 import java.util.List;
 import java.util.Map;
 import java.util.UUID;
@@ -34,6 +31,7 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.extension.ExtendWith;
 import org.tidemark.clinic.ActsForHome;
 import org.tidemark.demo.PlainRecordSystem;
+import org.tidemark.http.PackagedService;
 
 /** Fetches Observations from HAPI's own server, with HAPI's own store. */
 @ExtendWith(ActsForHome.class)
@@ -58,11 +56,7 @@ class PullTest {
     static int port() {
       String name = "tidemark.tests.record-system";
       if (System.getProperty(name) == null) {
-        try (ServerSocket free = new ServerSocket(0)) {
-          System.setProperty(name, Integer.toString(free.getLocalPort()));
-        } catch (IOException e) {
-          throw new UncheckedIOException(e);
-        }
+        System.setProperty(name, Integer.toString(PackagedService.freePort()));
       }
       return Integer.getInteger(name);
     }
