@@ -143,7 +143,11 @@ try {
     for (const [name, path] of Object.entries(pages)) {
       await holds(`${path} is accessible, ${locale}`, async () => {
         await accessible(path, { locale });
-        await accessible(path, { locale, colorScheme: 'dark', viewport: { width: 400, height: 800 } });
+        if (locale === 'en-GB') {
+          await accessible(path, {
+            locale, colorScheme: 'dark', viewport: { width: 400, height: 800 },
+          });
+        }
       });
       await holds(`${path} fits its window and paper, ${locale}`, () =>
         photographed(`${name}-${locale.slice(0, 2)}`, path, { locale }));

@@ -159,7 +159,7 @@ record ProgrammePart(
 
   /** A quantity in one of the units that amounts are held in. */
   Optional<Amount> amount(Quantity quantity) {
-    if (!quantity.hasValue()) {
+    if (quantity.getValue() == null) {
       fault(Problem.Kind.MISSING, "the quantity has no value");
       return Optional.empty();
     }

@@ -32,7 +32,7 @@ public record SearchedQuantity(String unit, double amount, String sentUnit, doub
    * @return its form, or empty when it has no number, or only one that it is more or less than
    */
   public static Optional<SearchedQuantity> of(Quantity quantity) {
-    if (!quantity.hasValue() || quantity.hasComparator()) {
+    if (quantity.getValue() == null || quantity.hasComparator()) {
       return Optional.empty();
     }
     String system = quantity.hasSystem() ? quantity.getSystem() : "";

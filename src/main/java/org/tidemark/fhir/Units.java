@@ -59,7 +59,7 @@ public final class Units {
    * @throws Problem as {@link #amount}, but for the missing value
    */
   public static Optional<Amount> find(Quantity quantity, Unit wanted, String path) {
-    if (!quantity.hasValue()) {
+    if (quantity.getValue() == null) {
       return Optional.empty();
     }
     BigDecimal value = number(quantity, path);
@@ -73,7 +73,7 @@ public final class Units {
    * @throws Problem as {@link #find}
    */
   public static Optional<Amount> findAny(Quantity quantity, String path) {
-    if (!quantity.hasValue()) {
+    if (quantity.getValue() == null) {
       return Optional.empty();
     }
     BigDecimal value = number(quantity, path);

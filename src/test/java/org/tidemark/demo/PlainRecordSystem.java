@@ -28,6 +28,7 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 import java.util.UUID;
 import java.util.function.Consumer;
 import java.util.stream.Stream;
@@ -67,9 +68,21 @@ public final class PlainRecordSystem implements AutoCloseable {
    * @param transactions whether it takes transactions
    */
   public PlainRecordSystem(int port, boolean transactions) {
+    this(port, transactions, R4.getResourceTypes());
+  }
+
+  /**
+   * Starts it on a port of this machine.
+   *
+   * @param port the port
+   * @param transactions whether it takes transactions
+   * @param types the types that it keeps; to tell what it can takes it the longer, the more they
+   *     are
+   */
+  public PlainRecordSystem(int port, boolean transactions, Set<String> types) {
     this.base = "http://localhost:" + port + "/fhir";
     RestfulServer fhir = new RestfulServer(R4);
-    for (String type : R4.getResourceTypes()) {
+    for (String type : types) {
       records.put(type, of(R4.getResourceDefinition(type)));
     }
     fhir.registerProviders(records.values());

@@ -137,7 +137,8 @@ class KillIT {
   }
 
   /**
-   * Whenever a first start ends, while tables are made or definitions written, the next succeeds.
+   * Whenever a first start ends, while tables are made or definitions written, the next succeeds:
+   * on PostgreSQL once that has ended what the killed one had begun, such as a commit.
    */
   @Test
   void aStartThatIsKilledIsMadeUpForByTheNext() throws Exception {
@@ -147,12 +148,36 @@ class KillIT {
         Thread.sleep(
             ThreadLocalRandom.current().nextLong(MOST_MS_OF_A_START / 4, MOST_MS_OF_A_START));
         service.kill();
+        awaitNobody(settings);
       }
       PackagedService service = PackagedService.start(PORT, settings).awaitReady();
       try {
         PlanPerson.enrolled().settled(1, 1);
       } finally {
         service.stop();
+      }
+    }
+  }
+
+  private static void awaitNobody(Map<String, String> settings) throws Exception {
+    String url = settings.get("TIDEMARK_DATABASE_URL");
+    if (url == null) {
+      return;
+    }
+    try (Connection connection = DriverManager.getConnection(url, PostgresServer.ADMIN, "");
+        Statement sql = connection.createStatement()) {
+      for (int tenth = 0; ; tenth++) {
+        try (ResultSet others =
+            sql.executeQuery(
+                "select count(*) from pg_stat_activity"
+                    + " where datname = current_database() and pid <> pg_backend_pid()")) {
+          others.next();
+          if (others.getInt(1) == 0) {
+            return;
+          }
+        }
+        assertTrue(tenth < 300, "PostgreSQL goes on with what the killed service has begun");
+        Thread.sleep(100);
       }
     }
   }

@@ -54,6 +54,8 @@ import org.tidemark.recordsystem.WriteBack;
 @TestProfile(WriteBackTest.WithRecordSystem.class)
 class WriteBackTest {
   private static final String NATIONAL = "https://numbers.example/person";
+  private static final Set<String> TYPES =
+      Set.of("Patient", "CarePlan", "Goal", "ServiceRequest", "Provenance", "DocumentReference");
 
   /** A record system on this machine. */
   public static final class WithRecordSystem implements QuarkusTestProfile {
@@ -89,7 +91,7 @@ class WriteBackTest {
   }
 
   private void start(boolean transactions) {
-    there = new PlainRecordSystem(WithRecordSystem.port(), transactions);
+    there = new PlainRecordSystem(WithRecordSystem.port(), transactions, TYPES);
     number = new Identifier().setSystem(NATIONAL).setValue(UUID.randomUUID().toString());
     person = PlanPerson.enrolled();
     Patient patient =
@@ -433,7 +435,7 @@ class WriteBackTest {
   @Test
   void aPersonWhoIsNotThereIsTold() {
     there.close();
-    there = new PlainRecordSystem(WithRecordSystem.port());
+    there = new PlainRecordSystem(WithRecordSystem.port(), true, TYPES);
     writeBack.write();
     Parameters.ParametersParameterComponent waiting = only(waiting());
     assertEquals(plan().getReference(), ((Reference) part(waiting, "plan")).getReference());

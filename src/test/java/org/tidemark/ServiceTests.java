@@ -7,15 +7,15 @@ import org.junit.platform.suite.api.SelectPackages;
 import org.junit.platform.suite.api.Suite;
 
 /**
- * All tests that need no packaged service, in one process, as many share a running one. The build
- * runs it beside those that do need a packaged one.
+ * All tests but {@link CoreTests} and those of the packaged service: in one process, as many share
+ * a running service.
  */
 @Suite
 @SelectPackages("org.tidemark")
 @IncludeClassNamePatterns(".*Test")
-@ExcludeClassNamePatterns(".*FuzzTest")
-class AllTests {
-  private AllTests() {}
+@ExcludeClassNamePatterns({".*FuzzTest", CoreTests.NAMES})
+class ServiceTests {
+  private ServiceTests() {}
 
   /** Many tests name the port; those of the packaged service have others. */
   @BeforeSuite
