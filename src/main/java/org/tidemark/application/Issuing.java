@@ -14,6 +14,7 @@ import java.util.UUID;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.DetectedIssue;
 import org.hl7.fhir.r4.model.Goal;
+import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.RiskAssessment;
 import org.hl7.fhir.r4.model.ServiceRequest;
@@ -24,6 +25,7 @@ import org.tidemark.application.Issued.GoalRecord;
 import org.tidemark.application.Issued.Order;
 import org.tidemark.application.Issued.RangeRecord;
 import org.tidemark.application.Issued.Waiting;
+import org.tidemark.application.PlanOutcomes.Judged;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.GoalReading;
@@ -70,10 +72,18 @@ class Issuing {
   private final PlanBook book;
   private final Languages languages;
   private final PaperStore papers;
+  private final PlanOutcomes outcomes;
   private final Clock clock;
 
-  Issuing(Records records, PlanBook book, Languages languages, PaperStore papers, Clock clock) {
+  Issuing(
+      Records records,
+      PlanBook book,
+      Languages languages,
+      PaperStore papers,
+      PlanOutcomes outcomes,
+      Clock clock) {
     this.records = records;
+    this.outcomes = outcomes;
     this.papers = papers;
     this.languages = languages;
     this.book = book;
@@ -88,14 +98,19 @@ class Issuing {
    *     changes something
    * @param withdrawn the records that were taken back and so led to it
    * @param clinician the clinician whose act led to it, as a normalised reference
+   * @param judged what it has judged
    * @return the plan with what stands issued now
    */
   RunningPlan issue(
-      RunningPlan plan, boolean decided, List<FactSource> withdrawn, Optional<String> clinician) {
+      RunningPlan plan,
+      boolean decided,
+      List<FactSource> withdrawn,
+      Optional<String> clinician,
+      Judged judged) {
     Optional<Decision> last = plan.state().last();
     return last.isEmpty()
         ? plan
-        : new Writing(plan, last.get()).write(decided, withdrawn, clinician);
+        : new Writing(plan, last.get()).write(decided, withdrawn, clinician, judged);
   }
 
   /** Ends everything that was issued for a plan that is over. */
@@ -156,7 +171,7 @@ class Issuing {
     }
 
     private RunningPlan write(
-        boolean decided, List<FactSource> withdrawn, Optional<String> clinician) {
+        boolean decided, List<FactSource> withdrawn, Optional<String> clinician, Judged judged) {
       ranges();
       boolean standingChanged = orders();
       if (standingChanged) {
@@ -171,16 +186,10 @@ class Issuing {
         return plan.with(issued);
       }
       Decision told = standingChanged ? because : last;
-      List<String> results = new ArrayList<>();
-      issued.orders().forEach(order -> results.add("ServiceRequest/" + order.id()));
-      issued
-          .waiting()
-          .ifPresent(
-              waiting ->
-                  waiting
-                      .proposals()
-                      .forEach(order -> results.add("ServiceRequest/" + order.id())));
-      written.add(versioned(records.put(GuidanceWriter.write(identity, told, results))));
+      GuidanceResponse guidance = GuidanceWriter.write(identity, told);
+      GuidanceWriter.decided(guidance, identity, judged.asked(), judged.sessions());
+      written.add(versioned(records.put(guidance)));
+      outcomes.keep(plan.id(), told.asOf(), judged);
       Date now = Date.from(clock.instant());
       records.put(ProvenanceWriter.write(clinic, told, written, withdrawn, clinician, now));
       return plan.with(issued);

@@ -123,13 +123,20 @@ class PlanBook {
   }
 
   /**
+   * A plan with what records say now.
+   *
+   * @param plan the plan folded up to its newest fact; the same when nothing is new
+   * @param refolded whether it was folded anew from the start
+   */
+  record Taken(RunningPlan plan, boolean refolded) {}
+
+  /**
    * Takes in what records say now about a plan.
    *
    * @param plan the plan as it stands
    * @param saying what each record says now, in place of what it said before
-   * @return the plan folded up to its newest fact; the same when nothing is new
    */
-  RunningPlan take(RunningPlan plan, List<Saying> saying) {
+  Taken take(RunningPlan plan, List<Saying> saying) {
     boolean rewritten = false;
     List<Fact> fresh = new ArrayList<>();
     // In the order that facts of one moment of arrival are read back, so that of two alike the same
@@ -156,16 +163,16 @@ class PlanBook {
       store.replaceFacts(plan.id(), record.type(), record.id(), now);
     }
     if (rewritten) {
-      return plan.with(refold(plan));
+      return new Taken(plan.with(refold(plan)), true);
     }
     PlanState state = plan.state();
     for (Fact fact : fresh.stream().sorted(Fact.CLINICAL_ORDER).toList()) {
       if (!state.isFollowedBy(fact)) {
-        return plan.with(refold(plan));
+        return new Taken(plan.with(refold(plan)), true);
       }
       state = Review.advance(plan.programme(), state, fact);
     }
-    return plan.with(state);
+    return new Taken(plan.with(state), false);
   }
 
   /**

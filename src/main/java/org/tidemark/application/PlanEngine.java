@@ -28,6 +28,7 @@ import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Subscription;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.access.Action;
+import org.tidemark.application.PlanOutcomes.Judged;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.Verdict;
@@ -47,6 +48,7 @@ class PlanEngine implements Consequences {
   private final GoalActs goals;
   private final PlanBook book;
   private final Issuing issuing;
+  private final PlanOutcomes outcomes;
   private final Caseload caseload;
   private final Guard guard;
   private final Subscriptions subscriptions;
@@ -61,6 +63,7 @@ class PlanEngine implements Consequences {
       GoalActs goals,
       PlanBook book,
       Issuing issuing,
+      PlanOutcomes outcomes,
       Caseload caseload,
       Guard guard,
       Subscriptions subscriptions,
@@ -75,6 +78,7 @@ class PlanEngine implements Consequences {
     this.goals = goals;
     this.book = book;
     this.issuing = issuing;
+    this.outcomes = outcomes;
     this.caseload = caseload;
     this.subscriptions = subscriptions;
   }
@@ -224,7 +228,8 @@ class PlanEngine implements Consequences {
       return;
     }
     List<FactSource> withdrawn = book.withdrawn(before, what.sayings());
-    RunningPlan after = keptBack(book.take(before, what.sayings()));
+    PlanBook.Taken taken = keptBack(book.take(before, what.sayings()));
+    RunningPlan after = taken.plan();
     boolean decided = !after.state().equals(before.state());
     if (decided || what.rewritten()) {
       Optional<String> clinician =
@@ -233,7 +238,8 @@ class PlanEngine implements Consequences {
               .filter(PlanEngine::isAct)
               .findFirst()
               .flatMap(act -> guard.clinician());
-      book.save(issuing.issue(after, decided, withdrawn, clinician));
+      Judged judged = outcomes.judged(before, after, taken.refolded());
+      book.save(issuing.issue(after, decided, withdrawn, clinician, judged));
     }
     if (decided) {
       after.state().last().ifPresent(decision -> decisions.fire(decision.verdict()));
@@ -252,14 +258,17 @@ class PlanEngine implements Consequences {
    * Reports that come together may lead several steps up at once; then what is in force stays, and
    * a clinician is asked.
    */
-  private RunningPlan keptBack(RunningPlan plan) {
+  private PlanBook.Taken keptBack(PlanBook.Taken taken) {
+    RunningPlan plan = taken.plan();
     Optional<Fact.CaughtUp> caughtUp = CatchUp.of(plan);
     if (caughtUp.isEmpty()) {
-      return plan;
+      return taken;
     }
     List<Fact> said = new ArrayList<>(book.said(plan.id(), "CarePlan", plan.id()));
     said.add(caughtUp.get());
-    return book.take(plan, List.of(new PlanBook.Saying(caughtUp.get().source(), said)));
+    PlanBook.Taken kept =
+        book.take(plan, List.of(new PlanBook.Saying(caughtUp.get().source(), said)));
+    return new PlanBook.Taken(kept.plan(), taken.refolded() || kept.refolded());
   }
 
   /** The plans that one request concerns, with what its records say about each. */

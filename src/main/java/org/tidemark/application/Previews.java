@@ -114,7 +114,7 @@ public class Previews {
     answer
         .addParameter()
         .setName("decision")
-        .setResource(GuidanceWriter.write(identity, decision.with(ranges(plan)), List.of()));
+        .setResource(GuidanceWriter.write(identity, decision.with(ranges(plan))));
     for (Prescription prescription : decision.inForce()) {
       answer
           .addParameter()
@@ -269,7 +269,7 @@ public class Previews {
         .addExtension()
         .setUrl(Codes.structure("side"))
         .setValue(new CodeType(plan.side().code()));
-    GuidanceResponse guidance = GuidanceWriter.write(identity, decision, List.of());
+    GuidanceResponse guidance = GuidanceWriter.write(identity, decision);
     guidance.setId("decision");
     proposal.addContained(guidance);
     proposal.addSupportingInfo(new Reference("#decision"));

@@ -68,6 +68,7 @@ public class Receiving {
   private final References references;
   private final Programmes programmes;
   private final PlanBook book;
+  private final PlanOutcomes outcomes;
   private final HandoverStore store;
   private final PaperStore papers;
   private final ClinicClock clock;
@@ -78,6 +79,7 @@ public class Receiving {
       References references,
       Programmes programmes,
       PlanBook book,
+      PlanOutcomes outcomes,
       HandoverStore store,
       PaperStore papers,
       ClinicClock clock,
@@ -87,6 +89,7 @@ public class Receiving {
     this.references = references;
     this.programmes = programmes;
     this.book = book;
+    this.outcomes = outcomes;
     this.store = store;
     this.papers = papers;
     this.clock = clock;
@@ -351,6 +354,7 @@ public class Receiving {
               facts,
               orders());
       requireSame(plan, taken);
+      outcomes.keepAll(taken);
       papers.mark(taken.id(), clock.now().toInstant().toEpochMilli());
       store.keep(
           new Received(

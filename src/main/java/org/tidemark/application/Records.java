@@ -421,8 +421,25 @@ public class Records {
    * @throws Problem when an entry is refused; it names the entry
    */
   public Bundle transact(Bundle bundle) {
+    return transact(bundle, () -> {});
+  }
+
+  /**
+   * Stores all entries of a transaction Bundle together with something else, or none.
+   *
+   * @param bundle a Bundle of the type {@code transaction}
+   * @param also what else belongs to the transaction; it may be carried out anew after a lost race
+   * @return a Bundle of the type {@code transaction-response}
+   * @throws Problem when an entry is refused; it names the entry
+   */
+  public Bundle transact(Bundle bundle, Runnable also) {
     requireFew(bundle);
-    return inTransaction(() -> new Transaction(this, bundle.copy()).run());
+    return inTransaction(
+        () -> {
+          Bundle answer = new Transaction(this, bundle.copy()).run();
+          also.run();
+          return answer;
+        });
   }
 
   /**

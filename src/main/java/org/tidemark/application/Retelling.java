@@ -172,7 +172,7 @@ public class Retelling {
   private static GuidanceResponse told(
       GuidanceResponse stored, PlanIdentity identity, Decision decision) {
     GuidanceResponse told = stored.copy();
-    told.setText(GuidanceWriter.write(identity, decision, List.of()).getText());
+    told.setText(GuidanceWriter.write(identity, decision).getText());
     return told;
   }
 

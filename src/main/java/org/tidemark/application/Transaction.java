@@ -75,9 +75,14 @@ final class Transaction {
     }
 
     private int rank() {
-      int rank = FIRST.indexOf(resource.fhirType());
-      return rank < 0 ? FIRST.size() : rank;
+      return Transaction.rank(resource.fhirType());
     }
+  }
+
+  /** The place of a type in the order in which records are written: what others rest on first. */
+  static int rank(String type) {
+    int rank = FIRST.indexOf(type);
+    return rank < 0 ? FIRST.size() : rank;
   }
 
   Transaction(Records records, Bundle bundle) {

@@ -3,9 +3,13 @@ package org.tidemark.decision;
 import java.time.OffsetDateTime;
 import java.util.ArrayList;
 import java.util.Collection;
+import java.util.Collections;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.Set;
+import java.util.stream.Collectors;
+import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
 import org.tidemark.response.Response;
@@ -28,16 +32,58 @@ public record Chronicle(PlanState now, List<Decision> changes, List<Outcome> ses
   /**
    * How a session went.
    *
+   * @param source where it was read
    * @param at when it began
    * @param response what came of it, as far as is known
+   * @param leading whether it counts for an exercise that leads a stage of the programme
    */
-  public record Outcome(OffsetDateTime at, Response response) {}
+  public record Outcome(FactSource source, OffsetDateTime at, Response response, boolean leading) {}
+
+  /** How the recent sessions of a plan went, as they are judged now, in the order they came. */
+  public static List<Outcome> recent(Programme programme, PlanState state) {
+    Set<String> leads = leads(programme);
+    return state.diary().sessions().stream().map(entry -> outcome(leads, entry)).toList();
+  }
+
+  /**
+   * How many sessions a week a plan asks for: those of the leading exercise, 0 while nothing is in
+   * force.
+   */
+  public static int askedPerWeek(Programme programme, List<Prescription> inForce) {
+    return inForce.stream()
+        .filter(
+            prescription ->
+                programme
+                    .exercise(prescription.stage(), prescription.variation())
+                    .filter(exercise -> exercise.role() == Exercise.Role.LEAD)
+                    .isPresent())
+        .mapToInt(prescription -> prescription.dose().timesPerWeek())
+        .max()
+        .orElse(0);
+  }
+
+  private static Set<String> leads(Programme programme) {
+    return programme.stages().stream()
+        .flatMap(stage -> stage.exercises().stream())
+        .filter(exercise -> exercise.role() == Exercise.Role.LEAD)
+        .map(exercise -> exercise.variation().code())
+        .collect(Collectors.toSet());
+  }
+
+  private static Outcome outcome(Set<String> leads, Diary.Entry entry) {
+    return new Outcome(
+        entry.source(),
+        entry.session().start(),
+        entry.response(),
+        !Collections.disjoint(leads, entry.variations()));
+  }
 
   /** Tells a plan from its facts, in whatever order they are given. */
   public static Chronicle of(Programme programme, Collection<Fact> facts) {
     PlanState state = PlanState.EMPTY;
     List<Decision> changes = new ArrayList<>();
     Map<FactSource, Outcome> sessions = new LinkedHashMap<>();
+    Set<String> leads = leads(programme);
     for (Fact fact : facts.stream().sorted(Fact.CLINICAL_ORDER).toList()) {
       state = Review.advance(programme, state, fact);
       if (fact instanceof Fact.CaughtUp caughtUp) {
@@ -45,7 +91,7 @@ public record Chronicle(PlanState now, List<Decision> changes, List<Outcome> ses
       }
       state.last().filter(decision -> changes(changes, decision)).ifPresent(changes::add);
       for (Diary.Entry entry : state.diary().sessions()) {
-        sessions.put(entry.source(), new Outcome(entry.session().start(), entry.response()));
+        sessions.put(entry.source(), outcome(leads, entry));
       }
     }
     return new Chronicle(state, changes, List.copyOf(sessions.values()));

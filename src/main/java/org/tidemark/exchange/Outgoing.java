@@ -17,6 +17,7 @@ import jakarta.annotation.PreDestroy;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
 import java.io.IOException;
+import java.io.InputStream;
 import java.io.InterruptedIOException;
 import java.net.ConnectException;
 import java.net.InetAddress;
@@ -32,6 +33,7 @@ import java.util.concurrent.CompletableFuture;
 import java.util.concurrent.ExecutionException;
 import java.util.concurrent.TimeUnit;
 import java.util.concurrent.TimeoutException;
+import java.util.function.Function;
 import java.util.stream.Collectors;
 
 /**
@@ -110,18 +112,47 @@ public class Outgoing {
    * @throws IllegalArgumentException when a header cannot be sent
    */
   public Answer send(Sent sent) throws IOException {
+    return send(sent, Outgoing::read);
+  }
+
+  /**
+   * Sends a request whose answer may be long, and gives its body as it comes.
+   *
+   * @param sent the request; its patience is for the beginning of the answer, and then for each
+   *     part of its body
+   * @throws SocketTimeoutException when the answer does not begin in time
+   * @throws IOException when there is none
+   */
+  public Opened open(Sent sent) throws IOException {
+    return send(
+        sent,
+        response ->
+            Future.succeededFuture(
+                new Opened(response.statusCode(), new AnswerBody(response, sent.patience()))));
+  }
+
+  /**
+   * An answer that is read as it comes.
+   *
+   * @param status its status
+   * @param body its body, to be closed by whoever reads it
+   */
+  public record Opened(int status, InputStream body) {}
+
+  private <T> T send(Sent sent, Function<HttpClientResponse, Future<T>> reading)
+      throws IOException {
     if (sent.addresses().isEmpty()) {
       throw new UnknownHostException(sent.at().getHost());
     }
     CompletableFuture<HttpClientRequest> asked =
         client(sent.at()).request(options(sent)).toCompletionStage().toCompletableFuture();
-    CompletableFuture<Answer> answer =
+    CompletableFuture<T> answer =
         asked.thenCompose(
             request -> {
               sent.headers().forEach(request::putHeader);
               return request
                   .send(Buffer.buffer(sent.body().orElse("")))
-                  .compose(Outgoing::read)
+                  .compose(reading)
                   .toCompletionStage();
             });
     try {

@@ -70,6 +70,9 @@ public final class Codes {
   /** The extension that holds one value that an exercise is set to. */
   public static final String SETTING = structure("setting");
 
+  /** The extension that says since when a goal has been met. */
+  public static final String GOAL_REACHED = structure("goal-reached");
+
   /** The extension that holds how much of an exercise is asked for. */
   public static final String DOSE = structure("dose");
 

@@ -10,6 +10,8 @@ public enum Figure {
   NEEDED("1", "The chance that a step up needs, 0 to 1."),
   TOLERATED_RATE("1", "The limit: the share of sessions that may be unsettled, 0 to 1."),
   EVIDENCE_FACTOR("1", "How many times the usual evidence the next step needs, 1 to 8."),
+  ASKED_PER_WEEK(
+      "1", "Sessions a week that the plan asks for from now on; 0 while it asks for none."),
   ADHERENCE("1", "Share of what was asked that was done, 0 or more."),
   FLARES_IN_14_DAYS("1", "Flares within the last 14 days."),
   REST_PAIN("{score}", "Pain at rest, 0 to 10, that symptoms were compared with."),

@@ -8,6 +8,7 @@ import java.util.Optional;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.DateType;
 import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Goal.GoalTargetComponent;
@@ -96,6 +97,7 @@ public final class GoalWriter {
           Codes.concept(Codes.GOAL_ACHIEVEMENT, achievement.code, achievement.display));
       goal.setStatusDateElement(DateTimes.date(asOf));
     }
+    reached(goal, achievement, former, asOf);
     if (!goal.getCategory().stream()
         .anyMatch(c -> c.hasCoding(Codes.GOAL_CATEGORY, "physiotherapy"))) {
       goal.addCategory(Codes.concept(Codes.GOAL_CATEGORY, "physiotherapy", "Physiotherapy"));
@@ -110,6 +112,23 @@ public final class GoalWriter {
     target(goal, plan, reading);
     goal.setText(text(plan, reading, range, achievement, goal));
     return goal;
+  }
+
+  /** Since when the goal has been met without a break; said only while it is. */
+  private static void reached(
+      Goal goal, Achievement achievement, Optional<Goal> former, OffsetDateTime asOf) {
+    if (achievement != Achievement.ACHIEVED && achievement != Achievement.SUSTAINING) {
+      goal.getExtension().removeIf(known -> known.getUrl().equals(Codes.GOAL_REACHED));
+    } else if (!goal.hasExtension(Codes.GOAL_REACHED)) {
+      Optional<LocalDate> since =
+          former.filter(Achievement.ACHIEVED::of).flatMap(GoalWriter::statusDay);
+      goal.addExtension(
+          new Extension(
+              Codes.GOAL_REACHED,
+              since
+                  .map(day -> new DateType(day.toString()))
+                  .orElseGet(() -> DateTimes.date(asOf))));
+    }
   }
 
   private static void set(Goal goal, Extension extension) {

@@ -6,7 +6,6 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Locale;
 import java.util.Map;
-import java.util.function.Predicate;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CanonicalType;
 import org.hl7.fhir.r4.model.CodeType;
@@ -38,12 +37,8 @@ public final class GuidanceWriter {
   /**
    * A new answer, without an id. It is {@code data-required} when a decision could not be reached
    * for want of a baseline, and says which items are missing.
-   *
-   * @param resultReferences what came of it. R4 has room for one result, a CarePlan or a
-   *     RequestGroup: the first of these is written, the rest is reached through it
    */
-  public static GuidanceResponse write(
-      PlanIdentity plan, Decision decision, List<String> resultReferences) {
+  public static GuidanceResponse write(PlanIdentity plan, Decision decision) {
     GuidanceResponse guidance = new GuidanceResponse();
     guidance.setText(PlanText.decision(plan, decision));
     guidance.addExtension(Extensions.side(plan));
@@ -68,15 +63,40 @@ public final class GuidanceWriter {
     if (lacksData(decision)) {
       requirements(guidance, decision);
     }
-    resultReferences.stream()
-        .filter(isResult())
-        .findFirst()
-        .ifPresent(reference -> guidance.setResult(new Reference(reference)));
     return guidance;
   }
 
-  private static Predicate<String> isResult() {
-    return reference -> reference.startsWith("CarePlan/") || reference.startsWith("RequestGroup/");
+  /**
+   * Adds what a decision that has been taken comes to: the plan that it is about, how many sessions
+   * a week that asks for, and how it judges the sessions that it looked at.
+   *
+   * @param askedPerWeek sessions a week of the leading exercise, 0 while nothing is in force
+   * @param sessions those that are judged otherwise than before, or for the first time
+   */
+  public static void decided(
+      GuidanceResponse guidance,
+      PlanIdentity plan,
+      int askedPerWeek,
+      List<SessionJudged> sessions) {
+    guidance.setResult(new Reference(plan.reference()));
+    figure(guidance, Figure.ASKED_PER_WEEK, askedPerWeek);
+    sessions.forEach(session -> guidance.addExtension(judged(session)));
+  }
+
+  private static Extension judged(SessionJudged session) {
+    Extension extension = Extensions.complex("session-judged");
+    extension.addExtension(Extensions.part("report", new Reference(session.report())));
+    session
+        .went()
+        .ifPresentOrElse(
+            went -> {
+              extension.addExtension(Extensions.part("start", DateTimes.dateTime(went.start())));
+              extension.addExtension(
+                  Extensions.part("response", new CodeType(went.response().code())));
+              extension.addExtension(Extensions.part("leading", new BooleanType(went.leading())));
+            },
+            () -> extension.addExtension(Extensions.part("withdrawn", new BooleanType(true))));
+    return extension;
   }
 
   private static boolean lacksData(Decision decision) {

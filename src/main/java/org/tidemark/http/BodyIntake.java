@@ -28,11 +28,12 @@ class BodyIntake {
   BodyIntake(
       Vertx vertx,
       @ConfigProperty(name = "tidemark.body-patience") Duration patience,
-      @ConfigProperty(name = "tidemark.body-limit") long bodyLimit) {
+      @ConfigProperty(name = "tidemark.body-limit") long bodyLimit,
+      @ConfigProperty(name = "tidemark.handover.body-limit") long documentLimit) {
     this.vertx = vertx;
     this.patience = patience;
     // Somewhat longer ones are refused in FHIR's words; what goes far beyond is not kept at all.
-    this.bodies = BodyHandler.create(false).setBodyLimit(2 * bodyLimit);
+    this.bodies = BodyHandler.create(false).setBodyLimit(Math.max(2 * bodyLimit, documentLimit));
   }
 
   void install(@Observes Filters filters) {

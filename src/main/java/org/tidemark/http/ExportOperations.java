@@ -8,12 +8,10 @@ import java.io.IOException;
 import java.util.List;
 import java.util.Map;
 import java.util.Set;
-import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Patient;
 import org.tidemark.application.Exports;
 import org.tidemark.application.Exports.Level;
 import org.tidemark.fhir.Outcomes;
-import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 
 /** The requests that begin an export (FHIR Bulk Data Access 2.0). */
@@ -23,9 +21,6 @@ public class ExportOperations implements Operations {
 
   /** What concerns the answer to the request and not the export. */
   private static final Set<String> OF_THIS_ANSWER = Set.of("_format", "_pretty");
-
-  private static final Pattern ASYNC =
-      Pattern.compile("(?:.*[,;\\s])?respond-async(?:[,;\\s].*)?", Pattern.CASE_INSENSITIVE);
 
   private final Exports exports;
   private final References references;
@@ -58,11 +53,7 @@ public class ExportOperations implements Operations {
 
   private void start(Level level, RequestDetails request, HttpServletResponse response)
       throws IOException {
-    if (request.getHeaders("Prefer").stream().noneMatch(line -> ASYNC.matcher(line).matches())) {
-      throw Problem.of(
-          Problem.Kind.BAD_REQUEST,
-          "An export takes its time and is asked for with the header Prefer: respond-async.");
-    }
+    AsyncRequests.require(request, "An export");
     Map<String, List<String>> given = OperationParameters.given(request);
     given.keySet().removeAll(OF_THIS_ANSWER);
     String id = exports.start(level, given, address(request));

@@ -74,9 +74,10 @@ final class SnapshotStatement {
         + " and n.updated_ms <= :at)";
   }
 
+  /** The times are added to, so that rows are read in the order of their ids and not sorted. */
   private String wanted(String row) {
-    return (" and %1$s.resource_id > :after and %1$s.updated_ms <= :at"
-            + " and %1$s.updated_ms > :since"
+    return (" and %1$s.resource_id > :after and %1$s.updated_ms + 0 <= :at"
+            + " and %1$s.updated_ms + 0 > :since"
             + (snapshot.people() ? " and %1$s.subject is not null" : ""))
         .formatted(row);
   }

@@ -15,6 +15,8 @@ import java.util.OptionalDouble;
  * @param steps the times at which someone arrived, in rising order
  */
 public record KaplanMeier(List<Step> steps) {
+  /** A half, and what a product of fractions can be off. */
+  private static final double HALF = 0.5 + 1e-9;
 
   /**
    * One person's time.
@@ -75,7 +77,7 @@ public record KaplanMeier(List<Step> steps) {
 
   /** The earliest time at which half or fewer have not arrived; empty when it is not seen. */
   public OptionalDouble median() {
-    return steps.stream().filter(step -> step.share() <= 0.5).mapToDouble(Step::time).findFirst();
+    return steps.stream().filter(step -> step.share() <= HALF).mapToDouble(Step::time).findFirst();
   }
 
   private Optional<Step> lastUntil(double time) {

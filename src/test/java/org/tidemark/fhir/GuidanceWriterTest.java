@@ -25,6 +25,7 @@ import org.tidemark.demand.Ratio;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.PainScore;
 import org.tidemark.quantity.Unit;
+import org.tidemark.response.Response;
 
 class GuidanceWriterTest {
 
@@ -210,19 +211,32 @@ class GuidanceWriterTest {
   }
 
   @Test
-  void theResultIsThePlan() {
-    GuidanceResponse guidance =
-        GuidanceWriter.write(
-            Sample.PLAN,
-            Sample.progress(),
-            List.of("ServiceRequest/a/_history/1", "CarePlan/plan-1/_history/4"));
-    assertEquals("CarePlan/plan-1/_history/4", guidance.getResult().getReference());
-    assertFalse(write(Sample.progress()).hasResult());
+  void whatIsDecidedSaysThePlanAndHowItsSessionsWent() {
+    GuidanceResponse guidance = GuidanceWriter.write(Sample.PLAN, Sample.progress());
+    assertFalse(guidance.hasResult());
+    GuidanceWriter.decided(
+        guidance,
+        Sample.PLAN,
+        7,
+        List.of(
+            new SessionJudged(
+                "Observation/a",
+                Optional.of(new SessionJudged.Went(Sample.AS_OF, Response.FLARED, true))),
+            SessionJudged.withdrawn("Observation/b")));
+    assertEquals("CarePlan/plan-1", guidance.getResult().getReference());
+    assertEquals("7", figures(guidance).get("asked-per-week"));
+    List<Extension> judged = guidance.getExtensionsByUrl(Codes.structure("session-judged"));
+    assertEquals(2, judged.size());
+    assertEquals("flared", judged.get(0).getExtensionString("response"));
+    assertEquals(
+        "2026-05-04T07:30:00+02:00",
+        judged.get(0).getExtensionByUrl("start").getValue().primitiveValue());
+    assertFalse(judged.get(1).hasExtension("response"));
+    assertEquals("true", judged.get(1).getExtensionString("withdrawn"));
   }
 
   private static GuidanceResponse write(Decision decision) {
-    return Sample.stored(
-        GuidanceResponse.class, GuidanceWriter.write(Sample.PLAN, decision, List.of()));
+    return Sample.stored(GuidanceResponse.class, GuidanceWriter.write(Sample.PLAN, decision));
   }
 
   private static Map<String, String> figures(GuidanceResponse guidance) {

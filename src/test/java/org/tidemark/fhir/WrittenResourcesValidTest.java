@@ -4,14 +4,17 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertNotEquals;
 
 import java.time.Instant;
+import java.time.LocalDate;
 import java.util.Date;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.OptionalDouble;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Extension;
+import org.hl7.fhir.r4.model.GuidanceResponse;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Resource;
 import org.hl7.fhir.r4.model.ServiceRequest.ServiceRequestStatus;
@@ -29,6 +32,9 @@ import org.tidemark.programme.Direction;
 import org.tidemark.programme.GoalDefinition;
 import org.tidemark.quantity.Amount;
 import org.tidemark.quantity.Unit;
+import org.tidemark.response.Response;
+import org.tidemark.trend.OutcomeFigures;
+import org.tidemark.trend.OutcomeFigures.TimeToGoal;
 
 /**
  * Everything that is written is valid R4, fits our profiles and holds only codes and extensions
@@ -55,6 +61,20 @@ class WrittenResourcesValidTest {
                                 () -> assertEquals(List.of(), errors(resource)))));
   }
 
+  private static Resource decided(PlanIdentity plan) {
+    GuidanceResponse guidance = GuidanceWriter.write(plan, weighed());
+    GuidanceWriter.decided(
+        guidance,
+        plan,
+        3,
+        List.of(
+            new SessionJudged(
+                "Observation/a",
+                Optional.of(new SessionJudged.Went(Sample.AS_OF, Response.SETTLED, true))),
+            SessionJudged.withdrawn("Observation/b")));
+    return guidance;
+  }
+
   private static Stream<Resource> written(PlanIdentity plan) {
     return Stream.of(
         order(plan),
@@ -65,14 +85,19 @@ class WrittenResourcesValidTest {
         ForecastWriter.write(plan, Sample.course(135, 110), Optional.empty()),
         GuidanceWriter.write(
             plan,
-            weighed().with(List.of(Sample.course(135, 110, 113, 115, 119, 121, 124).figures())),
-            List.of("CarePlan/plan-1")),
+            weighed().with(List.of(Sample.course(135, 110, 113, 115, 119, 121, 124).figures()))),
         GuidanceWriter.write(
-            plan,
-            weighed().with(List.of(Sample.course(135, new double[30]).figures())),
-            List.of("CarePlan/plan-1")),
-        GuidanceWriter.write(plan, weighed(), List.of("CarePlan/plan-1")),
-        GuidanceWriter.write(plan, Sample.incomplete(), List.of("CarePlan/plan-1")),
+            plan, weighed().with(List.of(Sample.course(135, new double[30]).figures()))),
+        GuidanceWriter.write(plan, weighed()),
+        GuidanceWriter.write(plan, Sample.incomplete()),
+        decided(plan),
+        OutcomeReportWriter.write(
+            new OutcomeFigures(
+                40, 3, 51.3, 44, List.of(new TimeToGoal("full-bend", 4, 2, OptionalDouble.of(61)))),
+            new OutcomeFigures.Period(LocalDate.of(2026, 1, 1), LocalDate.of(2026, 6, 30)),
+            false,
+            "Organization/clinic",
+            now()),
         ProvenanceWriter.write(
             plan,
             Sample.progress(),
