@@ -212,7 +212,12 @@ class ArchitectureTest {
             JDK,
             CDI,
             ours("application", "clinic", "exchange", "fhir", "http", "store"),
-            List.of("org.hl7.fhir..", "ca.uhn.fhir..", "com.fasterxml.jackson..", "org.jose4j..")));
+            List.of(
+                "org.hl7.fhir..",
+                "ca.uhn.fhir..",
+                "jakarta.servlet..",
+                "com.fasterxml.jackson..",
+                "org.jose4j..")));
     allowed.put(
         "operation",
         all(

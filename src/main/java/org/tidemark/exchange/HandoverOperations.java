@@ -1,12 +1,13 @@
 package org.tidemark.exchange;
 
+import ca.uhn.fhir.context.FhirContext;
 import ca.uhn.fhir.rest.annotation.IdParam;
 import ca.uhn.fhir.rest.annotation.Operation;
 import ca.uhn.fhir.rest.annotation.OperationParam;
-import ca.uhn.fhir.rest.annotation.ResourceParam;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.nio.charset.StandardCharsets;
+import java.util.Arrays;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.Bundle;
@@ -17,12 +18,13 @@ import org.hl7.fhir.r4.model.Identifier;
 import org.hl7.fhir.r4.model.Parameters;
 import org.hl7.fhir.r4.model.PrimitiveType;
 import org.hl7.fhir.r4.model.Reference;
-import org.hl7.fhir.r4.model.StringType;
 import org.hl7.fhir.r4.model.UriType;
 import org.tidemark.application.Handovers;
+import org.tidemark.application.Limits;
 import org.tidemark.application.Receipt;
 import org.tidemark.application.Receiving;
 import org.tidemark.fhir.Problem;
+import org.tidemark.fhir.SentDocument;
 import org.tidemark.http.Operations;
 
 /** The operations by which a plan moves from one clinic to another. */
@@ -34,8 +36,17 @@ public class HandoverOperations implements Operations {
   private final Handovers handovers;
   private final Receiving receiving;
   private final DocumentSignature signature;
+  private final FhirContext context;
+  private final Limits limits;
 
-  HandoverOperations(Handovers handovers, Receiving receiving, DocumentSignature signature) {
+  HandoverOperations(
+      Handovers handovers,
+      Receiving receiving,
+      DocumentSignature signature,
+      FhirContext context,
+      Limits limits) {
+    this.context = context;
+    this.limits = limits;
     this.handovers = handovers;
     this.receiving = receiving;
     this.signature = signature;
@@ -66,15 +77,15 @@ public class HandoverOperations implements Operations {
    * {@code $receive-handover}: takes the plan of a document over, whose clinic is trusted and has
    * signed it. The body is the document.
    */
-  @Operation(name = "$receive-handover")
-  public Parameters receive(
-      @ResourceParam Bundle document,
-      @OperationParam(name = "patient") StringType patient,
-      RequestDetails request) {
-    signature.require(document, json(request));
-    Receipt receipt =
-        receiving.receive(
-            document, Optional.ofNullable(patient).map(HandoverOperations::patientId));
+  @Operation(name = "$receive-handover", manualRequest = true)
+  public Parameters receive(RequestDetails request) {
+    requireJson(request);
+    byte[] body = request.loadRequestContents();
+    SentDocument sent = new SentDocument(context, limits.depth(), body);
+    // What is signed is judged as it was sent, not as it was read: numbers keep their digits.
+    signature.require(sent.head(), new String(body, StandardCharsets.UTF_8));
+    Bundle document = sent.whole();
+    Receipt receipt = receiving.receive(document, patient(request));
     Parameters answer = new Parameters();
     answer.addParameter().setName("plan").setValue(new Reference(receipt.plan()));
     answer.addParameter().setName("person").setValue(new Reference(receipt.person()));
@@ -89,18 +100,17 @@ public class HandoverOperations implements Operations {
     return answer;
   }
 
-  /** What is signed is judged as it was sent, not as it was read: numbers keep their digits. */
-  private static String json(RequestDetails request) {
+  private static void requireJson(RequestDetails request) {
     if (!String.valueOf(request.getHeader("Content-Type")).contains("json")) {
       throw Problem.of(
           Problem.Kind.UNSUPPORTED_FORMAT,
           "A document is signed over its JSON, and sent as application/fhir+json.");
     }
-    return new String(request.loadRequestContents(), StandardCharsets.UTF_8);
   }
 
-  private static String patientId(StringType patient) {
-    return new IdType(patient.getValue()).getIdPart();
+  private static Optional<String> patient(RequestDetails request) {
+    String[] given = request.getParameters().getOrDefault("patient", new String[0]);
+    return Arrays.stream(given).findFirst().map(id -> new IdType(id).getIdPart());
   }
 
   /**

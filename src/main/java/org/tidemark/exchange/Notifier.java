@@ -15,6 +15,8 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.concurrent.ThreadPoolExecutor;
 import java.util.concurrent.TimeUnit;
+import java.util.concurrent.atomic.AtomicInteger;
+import java.util.concurrent.locks.LockSupport;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.tidemark.application.EndpointGuard;
 import org.tidemark.application.EndpointGuard.Found;
@@ -31,6 +33,8 @@ import org.tidemark.clinic.Clinics;
 @ApplicationScoped
 public class Notifier {
   private static final int SENDERS = 8;
+  private static final long LINGER_NS = 20_000_000;
+  private static final int TIMES_IDLE = 25;
 
   private final Notifications notifications;
   private final EndpointGuard guard;
@@ -66,8 +70,23 @@ public class Notifier {
   @Scheduled(every = "{tidemark.subscriptions.every}")
   void wake() {
     for (int i = 0; i < SENDERS; i++) {
-      senders.execute(this::send);
+      senders.execute(this::sendOn);
     }
+  }
+
+  /**
+   * Sends for as long as something is due. What others hold is free a moment later: who has sent
+   * something looks again a few times before it ends.
+   */
+  private void sendOn() {
+    AtomicInteger sent = new AtomicInteger();
+    int idle = 0;
+    do {
+      int before = sent.get();
+      clinics.inTurns(() -> next() && sent.incrementAndGet() > 0);
+      idle = sent.get() > before ? 0 : idle + 1;
+      LockSupport.parkNanos(sent.get() > 0 ? LINGER_NS : 0);
+    } while (sent.get() > 0 && idle < TIMES_IDLE && !stopping.begun());
   }
 
   /** Forgets what was delivered long ago. */

@@ -14,6 +14,7 @@ import java.util.Set;
 import java.util.TreeMap;
 import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 
 /**
  * R4's canonical JSON of a document, {@value #DOCUMENT}: no white space outside of values, members
@@ -24,21 +25,54 @@ public final class CanonicalJson {
   /** Names the form, as in {@code Signature.targetFormat}. */
   public static final String DOCUMENT = "http://hl7.org/fhir/canonicalization/json#document";
 
+  private static final String ENTRY = "entry";
   private static final Set<String> UNSIGNED = Set.of("id", "meta", "signature");
   private static final JsonFactory JSON = new JsonFactory();
 
   private CanonicalJson() {}
 
-  /** The text of a document over which it is signed. */
+  /** The text of a document over which it is signed; of its entries one is encoded at a time. */
   public static String document(FhirContext context, Bundle document) {
-    return document(context.newJsonParser().encodeResourceToString(document));
+    List<BundleEntryComponent> all = document.getEntry();
+    document.setEntry(null);
+    Map<String, String> members = members(encoded(context, document), UNSIGNED);
+    document.setEntry(all);
+    members.put(ENTRY, "");
+    StringBuilder text = new StringBuilder("{");
+    members.forEach(
+        (name, value) -> {
+          text.append(text.length() == 1 ? "" : ",").append(quoted(name)).append(':').append(value);
+          if (name.equals(ENTRY)) {
+            append(context, all, text);
+          }
+        });
+    return text.append('}').toString();
+  }
+
+  private static void append(
+      FhirContext context, List<BundleEntryComponent> entries, StringBuilder text) {
+    String separator = "[";
+    for (BundleEntryComponent entry : entries) {
+      String alone = members(encoded(context, new Bundle().addEntry(entry)), Set.of()).get(ENTRY);
+      text.append(separator).append(alone, 1, alone.length() - 1);
+      separator = ",";
+    }
+    text.append(']');
+  }
+
+  private static String encoded(FhirContext context, Bundle bundle) {
+    return context.newJsonParser().encodeResourceToString(bundle);
   }
 
   /** The text of a document over which it is signed, from its JSON as it was sent. */
   public static String document(String json) {
+    return text(members(json, UNSIGNED));
+  }
+
+  private static Map<String, String> members(String json, Set<String> without) {
     try (JsonParser parser = JSON.createParser(json)) {
       parser.nextToken();
-      return object(parser, UNSIGNED);
+      return members(parser, without);
     } catch (IOException e) {
       throw new UncheckedIOException("the document is no JSON", e);
     }
@@ -46,14 +80,15 @@ public final class CanonicalJson {
 
   private static String value(JsonParser parser) throws IOException {
     return switch (parser.currentToken()) {
-      case START_OBJECT -> object(parser, Set.of());
+      case START_OBJECT -> text(members(parser, Set.of()));
       case START_ARRAY -> array(parser);
       case VALUE_STRING -> quoted(parser.getText());
       default -> parser.getText();
     };
   }
 
-  private static String object(JsonParser parser, Set<String> without) throws IOException {
+  private static Map<String, String> members(JsonParser parser, Set<String> without)
+      throws IOException {
     Map<String, String> members = new TreeMap<>();
     while (parser.nextToken() != JsonToken.END_OBJECT) {
       String name = parser.currentName();
@@ -63,6 +98,10 @@ public final class CanonicalJson {
         members.put(name, value);
       }
     }
+    return members;
+  }
+
+  private static String text(Map<String, String> members) {
     return members.entrySet().stream()
         .map(member -> quoted(member.getKey()) + ":" + member.getValue())
         .collect(Collectors.joining(",", "{", "}"));

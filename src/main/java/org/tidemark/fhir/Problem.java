@@ -357,6 +357,19 @@ public final class Problem extends RuntimeException {
               : expressions.stream().map(expression -> inside(entry, expression)).toList());
     }
 
+    private Issue instead(String one, String other) {
+      return new Issue(
+          kind,
+          text,
+          expressions.stream()
+              .map(
+                  expression ->
+                      expression.startsWith(one)
+                          ? other + expression.substring(one.length())
+                          : expression)
+              .toList());
+    }
+
     private static String inside(String entry, String expression) {
       if (expression.startsWith("Bundle.entry[")) {
         return expression;
@@ -365,6 +378,8 @@ public final class Problem extends RuntimeException {
       return entry + ".resource" + (dot < 0 ? "" : expression.substring(dot));
     }
   }
+
+  private static final String FIRST_ENTRY = "Bundle.entry[0]";
 
   private final transient List<Issue> issues;
 
@@ -407,6 +422,12 @@ public final class Problem extends RuntimeException {
   public Problem inEntry(int index) {
     String entry = "Bundle.entry[" + index + "]";
     return new Problem(issues.stream().map(issue -> issue.inside(entry)).toList());
+  }
+
+  /** The same problem of another entry of a Bundle, which was looked at as its first. */
+  Problem ofEntry(int index) {
+    String entry = "Bundle.entry[" + index + "]";
+    return new Problem(issues.stream().map(issue -> issue.instead(FIRST_ENTRY, entry)).toList());
   }
 
   /** The issues, one or more. */

@@ -1,12 +1,14 @@
 package org.tidemark.fhir;
 
 import com.fasterxml.jackson.core.JsonFactory;
+import com.fasterxml.jackson.core.JsonGenerator;
 import com.fasterxml.jackson.core.JsonParser;
 import com.fasterxml.jackson.core.JsonProcessingException;
 import com.fasterxml.jackson.core.JsonToken;
 import com.fasterxml.jackson.core.StreamReadConstraints;
 import com.fasterxml.jackson.core.StreamReadFeature;
 import com.fasterxml.jackson.core.exc.StreamConstraintsException;
+import java.io.ByteArrayOutputStream;
 import java.io.IOException;
 import java.util.ArrayList;
 import java.util.LinkedHashMap;
@@ -38,11 +40,69 @@ final class SentJson {
   }
 
   Sent read(byte[] body) {
+    return read(body, json -> object(json, "", false));
+  }
+
+  /**
+   * A body without one of its lists, and the members of that.
+   *
+   * @param rest the body without the list
+   * @param members where each object of the list stands in the body
+   */
+  record Parted(byte[] rest, List<Span> members) {}
+
+  /** From one byte up to, but not including, another. */
+  record Span(int from, int to) {}
+
+  /** Takes a body apart whose list of objects may be long; none of it is kept as elements. */
+  Parted part(byte[] body, String list) {
+    return read(body, json -> parted(json, list));
+  }
+
+  private Parted parted(JsonParser json, String list) throws IOException {
+    ByteArrayOutputStream rest = new ByteArrayOutputStream();
+    List<Span> members = new ArrayList<>();
+    try (JsonGenerator written = factory.createGenerator(rest)) {
+      written.writeStartObject();
+      while (json.nextToken() != JsonToken.END_OBJECT) {
+        if (json.currentName().equals(list)) {
+          members.addAll(spans(json, list));
+        } else {
+          written.copyCurrentStructure(json);
+        }
+      }
+      written.writeEndObject();
+    }
+    return new Parted(rest.toByteArray(), members);
+  }
+
+  private static List<Span> spans(JsonParser json, String list) throws IOException {
+    List<Span> spans = new ArrayList<>();
+    if (json.nextToken() != JsonToken.START_ARRAY) {
+      throw Problem.of(Problem.Kind.MALFORMED, "'" + list + "' is a list.");
+    }
+    while (json.nextToken() != JsonToken.END_ARRAY) {
+      if (json.currentToken() != JsonToken.START_OBJECT) {
+        throw Problem.of(Problem.Kind.MALFORMED, "'" + list + "' is a list of objects.");
+      }
+      int from = (int) json.currentTokenLocation().getByteOffset();
+      json.skipChildren();
+      spans.add(new Span(from, (int) json.currentLocation().getByteOffset()));
+    }
+    return spans;
+  }
+
+  /** Reads what follows the first brace, up to the last one. */
+  private interface Body<T> {
+    T read(JsonParser json) throws IOException;
+  }
+
+  private <T> T read(byte[] body, Body<T> what) {
     try (JsonParser json = factory.createParser(body)) {
       if (json.nextToken() != JsonToken.START_OBJECT) {
         throw Problem.of(Problem.Kind.MALFORMED, "The body is not a JSON object.");
       }
-      Sent root = object(json, "", false);
+      T root = what.read(json);
       if (json.nextToken() != null) {
         throw Problem.of(Problem.Kind.MALFORMED, "The body goes on after the resource.");
       }

@@ -25,7 +25,6 @@ import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryResponseComponent;
-import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.DocumentReference;
 import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
@@ -108,16 +107,11 @@ final class Attempt {
   /**
    * Writes what is to be written.
    *
+   * @param statement what the record system can do
    * @return whether the plan is still open
    * @throws RecordSystemProblem when not all of it was
    */
-  boolean run() throws RecordSystemProblem {
-    Statement statement =
-        Statement.of(
-            client
-                .read(system, system.base().resolve("metadata"), CapabilityStatement.class)
-                .orElseThrow(
-                    () -> new RecordSystemProblem("The record system does not say what it can.")));
+  boolean run(Statement statement) throws RecordSystemProblem {
     if (!statement.types().contains("CarePlan")) {
       throw new RecordSystemProblem("The record system creates no CarePlans.");
     }

@@ -2,8 +2,12 @@ package org.tidemark.recordsystem;
 
 import ca.uhn.fhir.context.FhirContext;
 import ca.uhn.fhir.parser.DataFormatException;
+import com.fasterxml.jackson.core.JacksonException;
+import com.fasterxml.jackson.databind.JsonNode;
+import com.fasterxml.jackson.databind.ObjectMapper;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.io.IOException;
+import java.io.InputStream;
 import java.net.SocketTimeoutException;
 import java.net.URI;
 import java.time.Duration;
@@ -21,6 +25,12 @@ import org.tidemark.exchange.Outgoing;
 /** Reads from a record system, and writes to it. */
 @ApplicationScoped
 class RecordSystemClient {
+  /** A full server's is some two megabytes. */
+  private static final int LONGEST_STATEMENT = 1 << 24;
+
+  private static final String STATEMENT = "CapabilityStatement";
+  private static final ObjectMapper JSON = new ObjectMapper();
+
   private final Outgoing outgoing;
   private final Places places;
   private final BackendTokens tokens;
@@ -47,7 +57,7 @@ class RecordSystemClient {
    */
   Instant now(RecordSystem system) throws RecordSystemProblem {
     Outgoing.Answer answer = send(system, reading(system.base().resolve("metadata")));
-    requireGood(answer);
+    requireGood(answer.status());
     try {
       return ZonedDateTime.parse(
               answer.headers().getOrDefault("date", ""), DateTimeFormatter.RFC_1123_DATE_TIME)
@@ -70,8 +80,50 @@ class RecordSystemClient {
     if (answer.status() == 404 || answer.status() == 410) {
       return Optional.empty();
     }
-    requireGood(answer);
+    requireGood(answer.status());
     return Optional.of(parsed(answer, type));
+  }
+
+  /**
+   * What the record system says that it can do.
+   *
+   * @throws RecordSystemProblem when it does not say
+   */
+  Statement statement(RecordSystem system) throws RecordSystemProblem {
+    Request request = reading(system.base().resolve("metadata"));
+    try {
+      Outgoing.Opened opened = outgoing.open(sent(system, request));
+      if (opened.status() == 401 && system.login().isPresent()) {
+        opened.body().close();
+        tokens.drop(system.login().get());
+        opened = outgoing.open(sent(system, request));
+      }
+      try (InputStream body = opened.body()) {
+        if (opened.status() >= 500 || opened.status() == 429) {
+          throw RecordSystemProblem.down(
+              "The record system answered " + opened.status() + ".", null);
+        }
+        byte[] read = body.readNBytes(LONGEST_STATEMENT);
+        requireGood(opened.status());
+        JsonNode json = JSON.readTree(read);
+        if (!json.path("resourceType").asText().equals(STATEMENT)) {
+          throw new RecordSystemProblem(told(STATEMENT));
+        }
+        return Statement.of(json);
+      }
+    } catch (JacksonException noJson) {
+      throw new RecordSystemProblem(told(STATEMENT), noJson);
+    } catch (IOException unreachable) {
+      throw lost(unreachable);
+    }
+  }
+
+  private static RecordSystemProblem lost(IOException why) {
+    return RecordSystemProblem.down(
+        why instanceof SocketTimeoutException
+            ? "The record system did not answer in time."
+            : "The record system could not be reached.",
+        why);
   }
 
   /**
@@ -117,8 +169,7 @@ class RecordSystemClient {
     try {
       return context.newJsonParser().parseResource(type, answer.body());
     } catch (DataFormatException | ClassCastException other) {
-      throw new RecordSystemProblem(
-          "The record system did not answer with a %s.".formatted(type.getSimpleName()), other);
+      throw new RecordSystemProblem(told(type.getSimpleName()), other);
     }
   }
 
@@ -130,9 +181,13 @@ class RecordSystemClient {
     return new Request("GET", at, Map.of(), Optional.empty());
   }
 
-  private static void requireGood(Outgoing.Answer answer) throws RecordSystemProblem {
-    if (answer.status() != 200) {
-      throw new RecordSystemProblem("The record system answered " + answer.status() + ".");
+  private static String told(String expected) {
+    return "The record system did not answer with a %s.".formatted(expected);
+  }
+
+  private static void requireGood(int status) throws RecordSystemProblem {
+    if (status != 200) {
+      throw new RecordSystemProblem("The record system answered " + status + ".");
     }
   }
 
@@ -146,29 +201,24 @@ class RecordSystemClient {
   }
 
   private Outgoing.Answer once(RecordSystem system, Request request) throws RecordSystemProblem {
+    try {
+      Outgoing.Answer answer = outgoing.send(sent(system, request));
+      if (answer.status() >= 500 || answer.status() == 429) {
+        throw RecordSystemProblem.down("The record system answered " + answer.status() + ".", null);
+      }
+      return answer;
+    } catch (IOException unreachable) {
+      throw lost(unreachable);
+    }
+  }
+
+  private Outgoing.Sent sent(RecordSystem system, Request request) throws RecordSystemProblem {
     Map<String, String> headers = new LinkedHashMap<>(request.headers());
     headers.put("Accept", "application/fhir+json");
     if (system.login().isPresent()) {
       headers.put("Authorization", "Bearer " + tokens.get(system.login().get()));
     }
-    try {
-      Outgoing.Answer answer =
-          outgoing.send(
-              new Outgoing.Sent(
-                  request.method(),
-                  request.at(),
-                  places.of(request.at()),
-                  headers,
-                  request.body(),
-                  patience));
-      if (answer.status() >= 500 || answer.status() == 429) {
-        throw RecordSystemProblem.down("The record system answered " + answer.status() + ".", null);
-      }
-      return answer;
-    } catch (SocketTimeoutException late) {
-      throw RecordSystemProblem.down("The record system did not answer in time.", late);
-    } catch (IOException unreachable) {
-      throw RecordSystemProblem.down("The record system could not be reached.", unreachable);
-    }
+    return new Outgoing.Sent(
+        request.method(), request.at(), places.of(request.at()), headers, request.body(), patience);
   }
 }

@@ -1,13 +1,8 @@
 package org.tidemark.recordsystem;
 
+import com.fasterxml.jackson.databind.JsonNode;
+import java.util.HashSet;
 import java.util.Set;
-import java.util.stream.Collectors;
-import org.hl7.fhir.r4.model.CapabilityStatement;
-import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestComponent;
-import org.hl7.fhir.r4.model.CapabilityStatement.CapabilityStatementRestResourceComponent;
-import org.hl7.fhir.r4.model.CapabilityStatement.RestfulCapabilityMode;
-import org.hl7.fhir.r4.model.CapabilityStatement.SystemRestfulInteraction;
-import org.hl7.fhir.r4.model.CapabilityStatement.TypeRestfulInteraction;
 
 /**
  * What a record system says that it can do.
@@ -16,26 +11,35 @@ import org.hl7.fhir.r4.model.CapabilityStatement.TypeRestfulInteraction;
  * @param types the types of which it creates records
  */
 record Statement(boolean transactions, Set<String> types) {
-  static Statement of(CapabilityStatement statement) {
-    return statement.getRest().stream()
-        .filter(rest -> rest.getMode() == RestfulCapabilityMode.SERVER)
-        .findFirst()
-        .map(Statement::of)
-        .orElse(new Statement(false, Set.of()));
+  private static final String INTERACTION = "interaction";
+
+  /**
+   * What a CapabilityStatement says. Of a full server's it may be longer than all that is ever read
+   * of one, so it is not made a resource.
+   *
+   * @param json the CapabilityStatement
+   */
+  static Statement of(JsonNode json) {
+    for (JsonNode rest : json.path("rest")) {
+      if (rest.path("mode").asText().equals("server")) {
+        Set<String> types = new HashSet<>();
+        for (JsonNode resource : rest.path("resource")) {
+          if (has(resource, "create")) {
+            types.add(resource.path("type").asText());
+          }
+        }
+        return new Statement(has(rest, "transaction"), types);
+      }
+    }
+    return new Statement(false, Set.of());
   }
 
-  private static Statement of(CapabilityStatementRestComponent rest) {
-    return new Statement(
-        rest.getInteraction().stream()
-            .anyMatch(can -> can.getCode() == SystemRestfulInteraction.TRANSACTION),
-        rest.getResource().stream()
-            .filter(Statement::creates)
-            .map(CapabilityStatementRestResourceComponent::getType)
-            .collect(Collectors.toSet()));
-  }
-
-  private static boolean creates(CapabilityStatementRestResourceComponent resource) {
-    return resource.getInteraction().stream()
-        .anyMatch(can -> can.getCode() == TypeRestfulInteraction.CREATE);
+  private static boolean has(JsonNode part, String interaction) {
+    for (JsonNode can : part.path(INTERACTION)) {
+      if (can.path("code").asText().equals(interaction)) {
+        return true;
+      }
+    }
+    return false;
   }
 }

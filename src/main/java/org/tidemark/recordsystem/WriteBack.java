@@ -49,6 +49,7 @@ public class WriteBack {
 
   private final Duration look;
   private final Map<String, Long> resting = new ConcurrentHashMap<>();
+  private final Map<String, Statement> statements = new ConcurrentHashMap<>();
 
   WriteBack(
       RecordSystems systems,
@@ -96,6 +97,7 @@ public class WriteBack {
       every = "{tidemark.record-system.write-back.every}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void write() {
+    statements.clear();
     clinics.inTurns(() -> system().map(this::next).orElse(false));
   }
 
@@ -124,7 +126,7 @@ public class WriteBack {
                   references,
                   plan.planId(),
                   () -> hold(system, plan))
-              .run();
+              .run(statement(system));
       long next = open ? clock.millis() + around(look.toMillis()) : WriteBackStore.NEVER;
       QuarkusTransaction.requiringNew().run(() -> store.done(system.source(), plan, next));
     } catch (RecordSystemProblem problem) {
@@ -136,6 +138,16 @@ public class WriteBack {
       stopping.log(failed);
       failed(system, plan, "What is here could not be put into words; the log says why.");
     }
+  }
+
+  /** What the record system can do, asked once for all the plans that are written in a row. */
+  private Statement statement(RecordSystem system) throws RecordSystemProblem {
+    Statement known = statements.get(system.source());
+    if (known == null) {
+      known = client.statement(system);
+      statements.put(system.source(), known);
+    }
+    return known;
   }
 
   private void hold(RecordSystem system, Claimed plan) {

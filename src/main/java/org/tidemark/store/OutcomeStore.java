@@ -199,7 +199,7 @@ public class OutcomeStore {
             "select p.plan_id from plan p where p.clinic = :clinic and p.plan_id > :after"
                 + " and not exists (select 1 from plan_asked a"
                 + " where a.clinic = p.clinic and a.plan_id = p.plan_id)"
-                + " order by p.plan_id limit :most",
+                + " order by p.clinic, p.plan_id limit :most",
             String.class)
         .addScalar("plan_id", String.class)
         .setParameter("clinic", ActingClinic.current())
@@ -218,7 +218,7 @@ public class OutcomeStore {
     return session
         .createNativeQuery(
             "select plan_id from plan where clinic = :clinic and plan_id > :after"
-                + " order by plan_id limit :most",
+                + " order by clinic, plan_id limit :most",
             String.class)
         .addScalar("plan_id", String.class)
         .setParameter("clinic", ActingClinic.current())

@@ -35,11 +35,18 @@ final class SnapshotStatement {
     this.snapshot = snapshot;
     this.clinic = clinic;
     this.afterId = afterId;
-    String first = " order by resource_id fetch first " + most + " rows only";
-    this.rows = deleted ? deletions() + first : standing(first);
+    this.rows = deleted ? deletions() + first("d.", most) : standing(most);
   }
 
-  private String standing(String first) {
+  /** H2 reads an index in its order only where all its columns are named. */
+  private static String first(String row, int most) {
+    return (" order by %1$sclinic, %1$sresource_type, %1$sresource_id fetch first "
+            + most
+            + " rows only")
+        .formatted(row);
+  }
+
+  private String standing(int most) {
     String current =
         "select c.resource_id, c.json from resource_current c where "
             + OF.formatted("c")
@@ -52,7 +59,15 @@ final class SnapshotStatement {
             + " and v.resource_id = s.resource_id and v.version = s.version - 1"
             + " where v.deleted = false"
             + wanted("v");
-    return "select * from ((" + current + first + ") union all (" + before + first + ")) r" + first;
+    return "select * from (("
+        + current
+        + first("c.", most)
+        + ") union all ("
+        + before
+        + first("v.", most)
+        + ")) r order by resource_id fetch first "
+        + most
+        + " rows only";
   }
 
   /** Deletions after which nothing was written up to the moment. */
@@ -80,6 +95,11 @@ final class SnapshotStatement {
             + " and %1$s.updated_ms + 0 > :since"
             + (snapshot.people() ? " and %1$s.subject is not null" : ""))
         .formatted(row);
+  }
+
+  /** The statement. */
+  String text() {
+    return rows;
   }
 
   /** How many there are, and the last. */
