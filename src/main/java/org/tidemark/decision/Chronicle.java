@@ -7,6 +7,7 @@ import java.util.Collections;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.Optional;
 import java.util.Set;
 import java.util.stream.Collectors;
 import org.tidemark.programme.Exercise;
@@ -50,6 +51,13 @@ public record Chronicle(PlanState now, List<Decision> changes, List<Outcome> ses
    * force.
    */
   public static int askedPerWeek(Programme programme, List<Prescription> inForce) {
+    return lead(programme, inForce)
+        .map(prescription -> prescription.dose().timesPerWeek())
+        .orElse(0);
+  }
+
+  /** The leading exercise among what is in force; empty while nothing is. */
+  public static Optional<Prescription> lead(Programme programme, List<Prescription> inForce) {
     return inForce.stream()
         .filter(
             prescription ->
@@ -57,9 +65,7 @@ public record Chronicle(PlanState now, List<Decision> changes, List<Outcome> ses
                     .exercise(prescription.stage(), prescription.variation())
                     .filter(exercise -> exercise.role() == Exercise.Role.LEAD)
                     .isPresent())
-        .mapToInt(prescription -> prescription.dose().timesPerWeek())
-        .max()
-        .orElse(0);
+        .findFirst();
   }
 
   private static Set<String> leads(Programme programme) {

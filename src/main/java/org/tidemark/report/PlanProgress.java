@@ -15,7 +15,6 @@ import org.tidemark.decision.Decision;
 import org.tidemark.decision.GoalReading;
 import org.tidemark.decision.RangeCourse;
 import org.tidemark.decision.Verdict;
-import org.tidemark.programme.Exercise;
 import org.tidemark.programme.Precaution;
 import org.tidemark.programme.Prescription;
 import org.tidemark.programme.Programme;
@@ -145,7 +144,7 @@ public final class PlanProgress {
   private Optional<Stairs> stairs() {
     List<Prescription> lead =
         chronicle.changes().stream()
-            .flatMap(decision -> lead(decision.inForce()).stream())
+            .flatMap(decision -> Chronicle.lead(programme, decision.inForce()).stream())
             .toList();
     if (lead.isEmpty()) {
       return Optional.empty();
@@ -156,17 +155,6 @@ public final class PlanProgress {
         .map(ProgressionVariable::code)
         .flatMap(variable -> stairs(variation, variable).stream())
         .max(Comparator.comparingInt((Stairs stairs) -> stairs.steps().size()));
-  }
-
-  private Optional<Prescription> lead(List<Prescription> inForce) {
-    return inForce.stream()
-        .filter(
-            prescription ->
-                programme
-                    .exercise(prescription.stage(), prescription.variation())
-                    .filter(exercise -> exercise.role() == Exercise.Role.LEAD)
-                    .isPresent())
-        .findFirst();
   }
 
   private Optional<Stairs> stairs(String variation, String variable) {
