@@ -6,9 +6,12 @@ import java.time.Instant;
 import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.HashSet;
+import java.util.IdentityHashMap;
 import java.util.List;
+import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.stream.Collectors;
 import org.tidemark.decision.Chronicle;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
@@ -145,22 +148,33 @@ class PlanBook {
         saying.stream()
             .sorted(Comparator.comparing(Saying::type).thenComparing(Saying::id))
             .toList();
+    Map<String, List<StoredFact>> said = said(plan.id(), inOrder);
+    Map<Saying, List<StoredFact>> says = new IdentityHashMap<>();
+    inOrder.forEach(record -> says.put(record, stored(record.facts())));
+    Set<String> known =
+        store.contentsAt(
+            plan.id(),
+            says.values().stream()
+                .flatMap(List::stream)
+                .map(StoredFact::happenedMs)
+                .collect(Collectors.toSet()));
     for (Saying record : inOrder) {
-      List<StoredFact> before = store.factsFrom(plan.id(), record.type(), record.id());
-      List<StoredFact> now = stored(record.facts());
+      List<StoredFact> before = said.getOrDefault(record.type() + "/" + record.id(), List.of());
+      List<StoredFact> now = says.get(record);
       if (sameContent(before, now)) {
         continue;
       }
       if (before.isEmpty()) {
         for (int i = 0; i < now.size(); i++) {
-          if (!store.saidBefore(plan.id(), now.get(i))) {
+          if (known.add(now.get(i).content())) {
             fresh.add(record.facts().get(i));
           }
         }
+        store.addFacts(plan.id(), now);
       } else {
         rewritten = true;
+        store.replaceFacts(plan.id(), record.type(), record.id(), now);
       }
-      store.replaceFacts(plan.id(), record.type(), record.id(), now);
     }
     if (rewritten) {
       return new Taken(plan.with(refold(plan)), true);
@@ -173,6 +187,18 @@ class PlanBook {
       state = Review.advance(plan.programme(), state, fact);
     }
     return new Taken(plan.with(state), false);
+  }
+
+  /** What records said when they were last read, by their references. */
+  private Map<String, List<StoredFact>> said(String planId, List<Saying> records) {
+    Map<String, Set<String>> ids =
+        records.stream()
+            .collect(
+                Collectors.groupingBy(
+                    Saying::type, Collectors.mapping(Saying::id, Collectors.toSet())));
+    return ids.entrySet().stream()
+        .flatMap(ofType -> store.factsFrom(planId, ofType.getKey(), ofType.getValue()).stream())
+        .collect(Collectors.groupingBy(fact -> fact.sourceType() + "/" + fact.sourceId()));
   }
 
   /**
@@ -202,7 +228,7 @@ class PlanBook {
 
   /** What a record said about a plan when it was last read. */
   List<Fact> said(String planId, String type, String id) {
-    return store.factsFrom(planId, type, id).stream().map(PlanCodec::fact).toList();
+    return store.factsFrom(planId, type, Set.of(id)).stream().map(PlanCodec::fact).toList();
   }
 
   private List<StoredFact> stored(List<Fact> facts) {

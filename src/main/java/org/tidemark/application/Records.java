@@ -5,10 +5,12 @@ import io.quarkus.narayana.jta.QuarkusTransaction;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.inject.Instance;
 import jakarta.transaction.Status;
+import jakarta.transaction.TransactionSynchronizationRegistry;
 import java.time.Instant;
 import java.time.temporal.ChronoUnit;
 import java.util.ArrayList;
 import java.util.Collection;
+import java.util.HashSet;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
@@ -58,6 +60,9 @@ public class Records {
   /** The person that a resource was found to be about when it was written. */
   private static final String SUBJECT = "tidemark.subject";
 
+  /** The people whom a transaction has found to be here. */
+  private static final String MET = "tidemark.met";
+
   private static final Pattern ID = Pattern.compile("[A-Za-z0-9\\-.]{1,64}");
 
   private final ResourceStore store;
@@ -74,6 +79,7 @@ public class Records {
   private final Instance<Outbox> outbox;
   private final AuditTrail trail;
   private final Spans spans;
+  private final TransactionSynchronizationRegistry transactions;
   private final Limits limits;
 
   Records(
@@ -91,8 +97,10 @@ public class Records {
       Instance<Outbox> outbox,
       AuditTrail trail,
       Spans spans,
+      TransactionSynchronizationRegistry transactions,
       Limits limits) {
     this.limits = limits;
+    this.transactions = transactions;
     this.spans = spans;
     this.trail = trail;
     this.store = store;
@@ -490,10 +498,11 @@ public class Records {
     if (QuarkusTransaction.getStatus() == Status.STATUS_NO_TRANSACTION) {
       return inTransaction(() -> put(resource));
     }
-    if (resource.getIdPart() == null) {
+    boolean fresh = resource.getIdPart() == null;
+    if (fresh) {
       withNewId(resource);
     }
-    long former = store.currentVersion(resource.fhirType(), resource.getIdPart());
+    long former = fresh ? 0 : store.currentVersion(resource.fhirType(), resource.getIdPart());
     Resource written = write(resource, former);
     outbox.get().wrote(written, former);
     return written;
@@ -857,12 +866,23 @@ public class Records {
           String target = references.normal(reference.getReference());
           if (target.startsWith("Patient/")
               && References.isLocal(target)
-              && (!guard.knows(target)
-                  || store.currentVersion("Patient", References.idOf(target)) == 0)) {
+              && (!guard.knows(target) || !isHere(target))) {
             throw Problem.of(
                 Problem.Kind.UNKNOWN_REFERENCE, "There is no " + target + " here.", path);
           }
         });
+  }
+
+  /** Whether a person is here; asked once in a transaction, for all that it writes about them. */
+  @SuppressWarnings("unchecked")
+  private boolean isHere(String patient) {
+    Set<String> met = (Set<String>) transactions.getResource(MET);
+    if (met == null) {
+      met = new HashSet<>();
+      transactions.putResource(MET, met);
+    }
+    return met.contains(patient)
+        || (store.currentVersion("Patient", References.idOf(patient)) > 0 && met.add(patient));
   }
 
   private Resource write(Resource resource, long former) {
@@ -870,7 +890,7 @@ public class Records {
     if (former > 0) {
       version += former;
     } else if (resource.getUserData(NEW) == null) {
-      version += store.lastVersion(resource.fhirType(), resource.getIdPart());
+      version += store.lastPastVersion(resource.fhirType(), resource.getIdPart());
     }
     return write(resource, former, version);
   }

@@ -12,6 +12,7 @@ import java.util.ArrayList;
 import java.util.Date;
 import java.util.List;
 import org.hl7.fhir.instance.model.api.IBaseResource;
+import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.InstantType;
 import org.hl7.fhir.r4.model.IntegerType;
@@ -156,7 +157,7 @@ public class ImportOperations implements Operations {
     ParametersParameterComponent input = told.addParameter().setName("input");
     part(input, "type", new CodeType(file.type()));
     part(input, "url", new UriType(file.url()));
-    part(input, "done", new org.hl7.fhir.r4.model.BooleanType(file.done()));
+    part(input, "done", new BooleanType(file.done()));
     part(input, "lines", count(file.line()));
     part(input, "written", count(file.written()));
     part(input, "known", count(file.known()));

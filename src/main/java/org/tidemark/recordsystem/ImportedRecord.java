@@ -1,6 +1,7 @@
 package org.tidemark.recordsystem;
 
 import java.util.Optional;
+import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Meta;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.fhir.Problem;
@@ -33,15 +34,22 @@ record ImportedRecord(String base, Resource given) {
   }
 
   /**
-   * Requires that what is here under its id is an earlier version of it.
+   * Requires that what is here under its id is an earlier version of it, and nothing that only a
+   * clinician changes.
    *
-   * @throws Problem when it is another record
+   * @throws Problem when it is another record, or a plan
    */
-  void requireSame(Resource here) {
+  void requireChangeable(Resource here) {
     String source = here.getMeta().hasSource() ? here.getMeta().getSource() : "";
     if (!source.equals(address()) && !source.startsWith(address() + VERSION)) {
       throw Problem.of(
           Problem.Kind.DUPLICATE, "Another record has this id here.", given.fhirType() + ".id");
+    }
+    if (given instanceof CarePlan) {
+      throw Problem.of(
+          Problem.Kind.BUSINESS_RULE,
+          "A plan that is here is changed here; an import does not.",
+          "CarePlan");
     }
   }
 

@@ -14,7 +14,9 @@ import java.nio.charset.StandardCharsets;
 import java.time.Clock;
 import java.time.Duration;
 import java.util.ArrayList;
+import java.util.LinkedHashMap;
 import java.util.List;
+import java.util.Map;
 import java.util.Optional;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Bundle;
@@ -202,7 +204,7 @@ public class Importing {
 
     private InputStream open() throws RecordSystemProblem, IOException {
       URI at = URI.create(file.url());
-      java.util.Map<String, String> headers = new java.util.LinkedHashMap<>();
+      Map<String, String> headers = new LinkedHashMap<>();
       headers.put("Accept", "application/fhir+ndjson");
       Optional<RecordSystem.Login> login =
           systems
@@ -299,10 +301,10 @@ public class Importing {
       ImportedRecord record = new ImportedRecord(job.source(), parsed(line));
       Optional<Resource> here =
           QuarkusTransaction.requiringNew().call(() -> records.find(file.type(), record.id()));
-      here.ifPresent(record::requireSame);
       if (record.isKnown(here)) {
         return 1;
       }
+      here.ifPresent(record::requireChangeable);
       Bundle.BundleEntryComponent entry = bundle.addEntry().setResource(record.kept());
       entry.getRequest().setMethod(Bundle.HTTPVerb.PUT).setUrl(file.type() + "/" + record.id());
       here.ifPresent(

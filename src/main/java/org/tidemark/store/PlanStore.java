@@ -1,8 +1,12 @@
 package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import java.util.Collection;
+import java.util.HashSet;
 import java.util.List;
 import java.util.Optional;
+import java.util.Set;
+import java.util.stream.Collectors;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.NativeQuery;
 import org.tidemark.clinic.ActingClinic;
@@ -78,21 +82,27 @@ public class PlanStore {
     return read(facts(planId, " order by arrived_ms, source_type, source_id, ordinal"));
   }
 
-  /** What one record says about a plan, in its order. */
-  public List<StoredFact> factsFrom(String planId, String sourceType, String sourceId) {
+  /** What records of one type say about a plan, each in its order. */
+  public List<StoredFact> factsFrom(
+      String planId, String sourceType, Collection<String> sourceIds) {
     return read(
-        facts(planId, " and source_type = :type and source_id = :id order by ordinal")
+        facts(
+                planId,
+                " and source_type = :type and source_id in (:ids) order by source_id, ordinal")
             .setParameter("type", sourceType)
-            .setParameter("id", sourceId));
+            .setParameterList("ids", sourceIds));
   }
 
-  /** Whether another record says the same of the same moment. */
-  public boolean saidBefore(String planId, StoredFact fact) {
-    return read(
-            facts(planId, " and happened_ms = :happened")
-                .setParameter("happened", fact.happenedMs()))
-        .stream()
-        .anyMatch(row -> row.content().equals(fact.content()));
+  /** What is said about a plan of some moments, in a set that may be added to. */
+  public Set<String> contentsAt(String planId, Collection<Long> momentsMs) {
+    return momentsMs.isEmpty()
+        ? new HashSet<>()
+        : read(
+                facts(planId, " and happened_ms in (:moments)")
+                    .setParameterList("moments", momentsMs))
+            .stream()
+            .map(StoredFact::content)
+            .collect(Collectors.toCollection(HashSet::new));
   }
 
   private NativeQuery<Object[]> facts(String planId, String condition) {
@@ -124,6 +134,12 @@ public class PlanStore {
         .toList();
   }
 
+  /** Adds what a record says that has said nothing before. */
+  public void addFacts(String planId, List<StoredFact> facts) {
+    session.insertMultiple(
+        facts.stream().map(fact -> new PlanFactRow(ActingClinic.current(), planId, fact)).toList());
+  }
+
   /** Puts what one record says in the place of what it said before. */
   public void replaceFacts(
       String planId, String sourceType, String sourceId, List<StoredFact> facts) {
@@ -137,7 +153,7 @@ public class PlanStore {
         .setParameter("type", sourceType)
         .setParameter("id", sourceId)
         .executeUpdate();
-    facts.forEach(fact -> session.insert(new PlanFactRow(ActingClinic.current(), planId, fact)));
+    addFacts(planId, facts);
   }
 
   /** Puts facts in the place of all that a plan rested on. */
@@ -147,8 +163,7 @@ public class PlanStore {
         .setParameter("clinic", ActingClinic.current())
         .setParameter("plan", planId)
         .executeUpdate();
-    session.insertMultiple(
-        facts.stream().map(fact -> new PlanFactRow(ActingClinic.current(), planId, fact)).toList());
+    addFacts(planId, facts);
   }
 
   /** Remembers that a prescription was issued for a plan. */

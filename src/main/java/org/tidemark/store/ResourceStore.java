@@ -148,7 +148,15 @@ public class ResourceStore {
                     Instant.ofEpochMilli((Long) row[2])));
   }
 
-  private long lastPastVersion(String type, String id) {
+  /**
+   * The number of the last version that a record had before its current one, or before it was
+   * deleted.
+   *
+   * @param type its type
+   * @param id its id
+   * @return the number, or 0 when there is none
+   */
+  public long lastPastVersion(String type, String id) {
     return session
         .createNativeQuery(
             "select max(version) as last from resource_version"

@@ -24,9 +24,11 @@ import java.util.Map;
 import java.util.UUID;
 import java.util.stream.IntStream;
 import org.hibernate.StatelessSession;
+import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.Parameters;
 import org.hl7.fhir.r4.model.Parameters.ParametersParameterComponent;
+import org.hl7.fhir.r4.model.UriType;
 import org.junit.jupiter.api.AfterAll;
 import org.junit.jupiter.api.BeforeAll;
 import org.junit.jupiter.api.BeforeEach;
@@ -124,19 +126,15 @@ class ImportTest {
   private static Parameters asked(String... typesAndFiles) {
     Parameters asked = new Parameters();
     asked.addParameter("inputFormat", "application/fhir+ndjson");
-    asked.addParameter("inputSource", new org.hl7.fhir.r4.model.UriType(source()));
+    asked.addParameter("inputSource", new UriType(source()));
     for (int i = 0; i < typesAndFiles.length; i += 2) {
       ParametersParameterComponent input = asked.addParameter().setName("input");
-      input
-          .addPart()
-          .setName("type")
-          .setValue(new org.hl7.fhir.r4.model.CodeType(typesAndFiles[i]));
+      input.addPart().setName("type").setValue(new CodeType(typesAndFiles[i]));
       input
           .addPart()
           .setName("url")
           .setValue(
-              new org.hl7.fhir.r4.model.UriType(
-                  "http://127.0.0.1:" + THERE.port() + "/files/" + typesAndFiles[i + 1]));
+              new UriType("http://127.0.0.1:" + THERE.port() + "/files/" + typesAndFiles[i + 1]));
     }
     return asked;
   }
@@ -254,6 +252,25 @@ class ImportTest {
         "Another record has this id here.",
         outcome(refused(standing).get(0)).getIssueFirstRep().getDiagnostics());
     assertEquals("1", version(0));
+  }
+
+  /** Holding a plan, or going on with it, is a clinician's act. */
+  @Test
+  void aPlanThatIsHereIsNotChanged() {
+    String plan =
+        ("{\"resourceType\":\"CarePlan\",\"id\":\"%s\",\"meta\":{\"versionId\":\"1\"},"
+                + "\"status\":\"active\",\"intent\":\"plan\","
+                + "\"subject\":{\"reference\":\"Patient/%s\"}}")
+            .formatted(id(1), id(0));
+    gives("p", patient(0));
+    gives("c", plan);
+    assertEquals(List.of(1, 1, 0, 0), counts(imported("Patient", "p", "CarePlan", "c"), 1));
+    gives("c", plan.replace("active", "on-hold").replace("\"1\"", "\"2\""));
+    Parameters standing = imported("CarePlan", "c");
+    assertEquals(List.of(1, 0, 0, 1), counts(standing, 0));
+    assertEquals("active", RestAssured.get("/fhir/CarePlan/" + id(1)).path("status"));
+    gives("c", plan);
+    assertEquals(List.of(1, 0, 1, 0), counts(imported("CarePlan", "c"), 0));
   }
 
   @Test
@@ -377,9 +394,7 @@ class ImportTest {
   void whatIsAskedForWronglyIsRefused() {
     Parameters noFiles = asked();
     Parameters elsewhere = asked("Patient", "p");
-    elsewhere
-        .getParameter("inputSource")
-        .setValue(new org.hl7.fhir.r4.model.UriType("http://10.0.0.1/fhir"));
+    elsewhere.getParameter("inputSource").setValue(new UriType("http://10.0.0.1/fhir"));
     Parameters unknown = asked("Patient", "p");
     unknown.addParameter("storageDetail", "x");
     Parameters noSource = asked("Patient", "p");

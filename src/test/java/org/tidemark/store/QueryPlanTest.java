@@ -212,7 +212,7 @@ class QueryPlanTest {
   @Test
   void aPlanAndItsFacts() throws IOException {
     assertEquals(OF_EACH, usesIndexes(() -> plans.facts("plan7")));
-    assertEquals(1, usesIndexes(() -> plans.factsFrom("plan7", "Observation", "o3")));
+    assertEquals(2, usesIndexes(() -> plans.factsFrom("plan7", "Observation", Set.of("o3", "o4"))));
     assertEquals(1, usesIndexes(() -> plans.find("plan7").stream().toList()));
     assertEquals(1, usesIndexes(() -> plans.ofSubject("Patient/p7")));
   }
