@@ -9,6 +9,7 @@ import java.io.BufferedInputStream;
 import java.io.ByteArrayOutputStream;
 import java.io.IOException;
 import java.io.InputStream;
+import java.net.SocketTimeoutException;
 import java.net.URI;
 import java.nio.charset.StandardCharsets;
 import java.time.Clock;
@@ -214,9 +215,7 @@ public class Importing {
       if (login.isPresent()) {
         headers.put("Authorization", "Bearer " + tokens.get(login.get()));
       }
-      Outgoing.Opened opened =
-          outgoing.open(
-              new Outgoing.Sent("GET", at, places.of(at), headers, Optional.empty(), patience));
+      Outgoing.Opened opened = asked(at, headers);
       if (opened.status() != 200) {
         opened.body().close();
         if (opened.status() == 401) {
@@ -225,6 +224,18 @@ public class Importing {
         throw new RecordSystemProblem(told("was answered with " + opened.status()));
       }
       return opened.body();
+    }
+
+    private Outgoing.Opened asked(URI at, Map<String, String> headers) throws RecordSystemProblem {
+      Outgoing.Sent sent =
+          new Outgoing.Sent("GET", at, places.of(at), headers, Optional.empty(), patience);
+      try {
+        return outgoing.open(sent);
+      } catch (SocketTimeoutException late) {
+        throw new RecordSystemProblem(told("did not come in time"), late);
+      } catch (IOException unreachable) {
+        throw new RecordSystemProblem(told("could not be reached"), unreachable);
+      }
     }
 
     /** The next lines; none at the end. Those that were taken before are left out. */

@@ -217,10 +217,22 @@ class OutcomesTest {
         .statusCode(400)
         .body("issue[0].diagnostics", equalTo("The period ends before it begins."))
         .body("issue[0].expression[0]", containsString("periodStart"));
-    RestAssured.get("/fhir/$outcomes?periodStart=2026-05")
+    for (String noDay : List.of("2026-05", "hello", "2026-02-30", "2026-05-01T10:00:00Z")) {
+      RestAssured.get("/fhir/$outcomes?periodStart=" + noDay)
+          .then()
+          .statusCode(400)
+          .body("issue[0].diagnostics", containsString("a day"))
+          .body("issue[0].expression[0]", containsString("periodStart"));
+    }
+    RestAssured.get("/fhir/$outcomes?period=2026").then().statusCode(400);
+    RestAssured.given()
+        .contentType("application/fhir+json")
+        .body(
+            "{\"resourceType\":\"Parameters\",\"parameter\":[{\"name\":\"periodEnd\","
+                + "\"valueDate\":\"2026-04-30\"}]}")
+        .post("/fhir/$outcomes")
         .then()
-        .statusCode(400)
-        .body("issue[0].diagnostics", containsString("a day"))
-        .body("issue[0].expression[0]", containsString("periodStart"));
+        .statusCode(200)
+        .body("period.end", equalTo("2026-04-30"));
   }
 }

@@ -343,7 +343,7 @@ class ImportTest {
     importing.work();
     Parameters waiting = standing(place, 202);
     assertTrue(
-        problem(waiting).matches("The file 1 (was answered with \\d+|could not be read.*)\\."),
+        problem(waiting).matches("The file 1 (was answered with \\d+|did not come in time)\\."),
         problem(waiting));
     gives("p", patient(0));
     importing.work();
