@@ -106,7 +106,7 @@ public class Exports {
     for (Map.Entry<String, List<String>> parameter : given.entrySet()) {
       for (String value : parameter.getValue()) {
         switch (parameter.getKey()) {
-          case "_outputFormat" -> requireFormat(value);
+          case "_outputFormat" -> requireFormat(value, parameter.getKey());
           case "_since" -> since = moment(value);
           case "_type" -> asked.addAll(Arrays.asList(value.split(",", -1)));
           // Commas also stand inside a search; what begins another one is a type.
@@ -149,12 +149,11 @@ public class Exports {
         .filter(type -> level == Level.SYSTEM || !Types.PUBLISHED.contains(type));
   }
 
-  private static void requireFormat(String value) {
+  /** Requires that a format is newline-delimited JSON, in which many records are moved at once. */
+  static void requireFormat(String value, String parameter) {
     if (!FORMATS.contains(value.replace(' ', '+'))) {
       throw Problem.of(
-          Problem.Kind.BAD_REQUEST,
-          "An export is written as application/fhir+ndjson.",
-          "_outputFormat");
+          Problem.Kind.BAD_REQUEST, "The format is application/fhir+ndjson.", parameter);
     }
   }
 

@@ -57,14 +57,18 @@ public class Imports {
   /**
    * Begins an import.
    *
+   * @param format the format of the files, empty for the only one there is
    * @param source the base of the server that the records come from
    * @param inputs its files; they are taken in the order in which their types rest on each other
    * @return the import's id
    * @throws Problem when a type is not imported here, an address cannot be reached, or the caller
    *     may not write all records of a type
    */
-  public String start(String source, List<Input> inputs) {
+  public String start(String format, String source, List<Input> inputs) {
     guard.requireClinic();
+    if (!format.isEmpty()) {
+      Exports.requireFormat(format, element("inputFormat"));
+    }
     if (inputs.isEmpty() || inputs.size() > MOST_FILES) {
       throw Problem.of(
           Problem.Kind.MISSING, "An import has 1 to " + MOST_FILES + " files.", element("input"));

@@ -1,7 +1,6 @@
 package org.tidemark.http;
 
 import ca.uhn.fhir.rest.api.server.RequestDetails;
-import java.util.Set;
 import java.util.regex.Pattern;
 import org.tidemark.fhir.Problem;
 
@@ -9,10 +8,6 @@ import org.tidemark.fhir.Problem;
 public final class AsyncRequests {
   private static final Pattern ASYNC =
       Pattern.compile("(?:.*[,;\\s])?respond-async(?:[,;\\s].*)?", Pattern.CASE_INSENSITIVE);
-
-  /** The formats that name newline-delimited JSON. */
-  private static final Set<String> NDJSON =
-      Set.of("application/fhir+ndjson", "application/ndjson", "ndjson");
 
   private AsyncRequests() {}
 
@@ -26,14 +21,6 @@ public final class AsyncRequests {
       throw Problem.of(
           Problem.Kind.BAD_REQUEST,
           what + " takes its time and is asked for with the header Prefer: respond-async.");
-    }
-  }
-
-  /** Requires that a format is newline-delimited JSON. */
-  public static void requireNdjson(String format, String parameter) {
-    if (!NDJSON.contains(format.replace(' ', '+'))) {
-      throw Problem.of(
-          Problem.Kind.BAD_REQUEST, "The format is application/fhir+ndjson.", parameter);
     }
   }
 }

@@ -54,11 +54,12 @@ public class ImportOperations implements Operations {
       @ResourceParam Parameters asked, RequestDetails request, HttpServletResponse response)
       throws IOException {
     AsyncRequests.require(request, "An import");
+    String format = "";
     String source = "";
     List<Input> inputs = new ArrayList<>();
     for (ParametersParameterComponent parameter : asked.getParameter()) {
       switch (String.valueOf(parameter.getName())) {
-        case "inputFormat" -> AsyncRequests.requireNdjson(text(parameter), "inputFormat");
+        case "inputFormat" -> format = text(parameter);
         case "inputSource" -> source = text(parameter);
         case "input" -> inputs.add(input(parameter));
         default ->
@@ -74,7 +75,8 @@ public class ImportOperations implements Operations {
           "The server that the records come from is needed.",
           element("inputSource"));
     }
-    String place = references.base() + "$import-status?job=" + imports.start(source, inputs);
+    String place =
+        references.base() + "$import-status?job=" + imports.start(format, source, inputs);
     response.setHeader("Content-Location", place);
     write(
         response,

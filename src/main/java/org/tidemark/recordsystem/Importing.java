@@ -19,6 +19,7 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.function.BooleanSupplier;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Resource;
@@ -100,11 +101,24 @@ public class Importing {
       every = "{tidemark.import.every}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void work() {
-    clinics.each(
-        () ->
-            QuarkusTransaction.requiringNew()
-                .run(() -> store.ended(clock.millis()).forEach(store::drop)));
-    clinics.inTurns(this::next);
+    clinics.each(() -> attempt(this::forget));
+    clinics.inTurns(() -> attempt(this::next));
+  }
+
+  /** Does a piece of work, which says whether there was any; false when it failed. */
+  private boolean attempt(BooleanSupplier work) {
+    try {
+      return work.getAsBoolean();
+    } catch (RuntimeException failed) {
+      stopping.log(failed);
+      return false;
+    }
+  }
+
+  private boolean forget() {
+    List<String> ended = QuarkusTransaction.requiringNew().call(() -> store.ended(clock.millis()));
+    QuarkusTransaction.requiringNew().run(() -> ended.forEach(store::drop));
+    return !ended.isEmpty();
   }
 
   /** Carries out one import, and says whether there was one. */

@@ -28,6 +28,7 @@ import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.Parameters;
 import org.hl7.fhir.r4.model.Parameters.ParametersParameterComponent;
+import org.hl7.fhir.r4.model.StringType;
 import org.hl7.fhir.r4.model.UriType;
 import org.junit.jupiter.api.AfterAll;
 import org.junit.jupiter.api.BeforeAll;
@@ -397,6 +398,8 @@ class ImportTest {
     elsewhere.getParameter("inputSource").setValue(new UriType("http://10.0.0.1/fhir"));
     Parameters unknown = asked("Patient", "p");
     unknown.addParameter("storageDetail", "x");
+    Parameters otherFormat = asked("Patient", "p");
+    otherFormat.getParameter("inputFormat").setValue(new StringType("text/csv"));
     Parameters noSource = asked("Patient", "p");
     noSource.getParameter().removeIf(one -> one.getName().equals("inputSource"));
     Map<Parameters, String> wrong =
