@@ -12,9 +12,14 @@ import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.OptionalLong;
 import java.util.Set;
+import java.util.TreeSet;
+import java.util.stream.Collectors;
 import java.util.stream.Stream;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
+import org.hl7.fhir.r4.model.Group;
+import org.hl7.fhir.r4.model.Period;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.TimeSpan;
@@ -23,6 +28,7 @@ import org.tidemark.store.ExportStore.File;
 import org.tidemark.store.ExportStore.Job;
 import org.tidemark.store.ExportStore.Line;
 import org.tidemark.store.ExportStore.Snapshot;
+import org.tidemark.store.ExportStore.Whose;
 import org.tidemark.store.Query;
 import org.tidemark.store.ResourceStore;
 
@@ -33,13 +39,34 @@ import org.tidemark.store.ResourceStore;
  */
 @ApplicationScoped
 public class Exports {
-  /** What is exported. */
-  public enum Level {
+  /**
+   * What is exported.
+   *
+   * @param people whether only what is about people, and what helps to read it
+   * @param group the id of the Group whose members these are; empty for everyone
+   */
+  public record Extent(boolean people, String group) {
     /** Everything. */
-    SYSTEM,
+    public static final Extent EVERYTHING = new Extent(false, "");
+
     /** What is about people, and what helps to read it. */
-    PATIENT
+    public static final Extent PEOPLE = new Extent(true, "");
+
+    /** What is about the members of a Group, and what helps to read it. */
+    public static Extent ofGroup(String id) {
+      return new Extent(true, id);
+    }
+
+    private Stream<String> offered() {
+      return Types.served()
+          .filter(type -> !LEFT_OUT.contains(type))
+          .filter(type -> !people || !Types.PUBLISHED.contains(type))
+          .filter(type -> group.isEmpty() || !type.equals(GROUP));
+    }
   }
+
+  /** Names its members, and other Groups people who are none. */
+  private static final String GROUP = "Group";
 
   /** The formats that name newline-delimited JSON. */
   private static final Set<String> FORMATS =
@@ -59,6 +86,7 @@ public class Exports {
 
   private final ExportStore store;
   private final ResourceStore resources;
+  private final Records records;
   private final Searching searching;
   private final Guard guard;
   private final Compartment compartment;
@@ -69,6 +97,7 @@ public class Exports {
   Exports(
       ExportStore store,
       ResourceStore resources,
+      Records records,
       Searching searching,
       Guard guard,
       Compartment compartment,
@@ -77,6 +106,7 @@ public class Exports {
       @ConfigProperty(name = "tidemark.export.keep") Duration keep) {
     this.store = store;
     this.resources = resources;
+    this.records = records;
     this.searching = searching;
     this.guard = guard;
     this.compartment = compartment;
@@ -90,16 +120,16 @@ public class Exports {
   /**
    * Begins an export of what the caller may read and search without restriction.
    *
-   * @param level what is exported
+   * @param extent what is exported
    * @param given the parameters {@code _outputFormat}, {@code _since}, {@code _type} and {@code
    *     _typeFilter}
    * @param request the address by which it is asked for
    * @return the export's id
-   * @throws Problem when a parameter is not offered, a value cannot be understood, or the caller
-   *     may not read a type that is asked for
+   * @throws Problem when a parameter is not offered, a value cannot be understood, the caller may
+   *     not read a type that is asked for, or there is no such Group or it lists no members
    */
-  public String start(Level level, Map<String, List<String>> given, String request) {
-    List<String> offered = offered(level).toList();
+  public String start(Extent extent, Map<String, List<String>> given, String request) {
+    List<String> offered = extent.offered().toList();
     Set<String> asked = new LinkedHashSet<>();
     List<String> filters = new ArrayList<>();
     long since = Long.MIN_VALUE;
@@ -123,14 +153,16 @@ public class Exports {
     asked.forEach(type -> requireOffered(type, offered));
     List<String> types = asked.isEmpty() ? guard.whole(offered) : List.copyOf(asked);
     types.forEach(guard::requireAll);
-    requireAboutPeople(level, types);
+    requireAboutPeople(extent, types);
     filters.forEach(filter -> read(filter, types));
     long now = clock.millis();
+    Set<String> members = extent.group().isEmpty() ? Set.of() : members(extent.group(), now);
     Job job =
         new Job(
             ResourceStore.newId(),
             request,
-            level == Level.PATIENT,
+            extent.people(),
+            extent.group(),
             types,
             filters,
             since,
@@ -139,14 +171,35 @@ public class Exports {
             0,
             "",
             0);
-    QuarkusTransaction.requiringNew().run(() -> store.add(job));
+    QuarkusTransaction.requiringNew().run(() -> store.add(job, members));
     return job.id();
   }
 
-  private static Stream<String> offered(Level level) {
-    return Types.served()
-        .filter(type -> !LEFT_OUT.contains(type))
-        .filter(type -> level == Level.SYSTEM || !Types.PUBLISHED.contains(type));
+  /** Whom a Group has as members at a moment, by their normalised references. */
+  private Set<String> members(String id, long nowMs) {
+    Group group =
+        records
+            .kept(GROUP, id, OptionalLong.empty())
+            .map(kept -> (Group) kept.parsed().get())
+            .orElseThrow(() -> records.absent(Address.of(GROUP, id)));
+    if (!group.getActual()) {
+      throw Problem.of(
+          Problem.Kind.UNSUPPORTED,
+          "The Group says what its members have in common, not who they are; one that is exported lists them.",
+          "Group.actual");
+    }
+    return group.getMember().stream()
+        .filter(member -> !member.getInactive())
+        .filter(member -> isAt(member.getPeriod(), nowMs))
+        .map(member -> references.normal(member.getEntity().getReference()))
+        .filter(member -> References.typeOf(member).equals("Patient"))
+        .collect(Collectors.toCollection(TreeSet::new));
+  }
+
+  private static boolean isAt(Period period, long nowMs) {
+    return TimeSpan.of(period)
+        .filter(span -> nowMs < span.lowMs() || nowMs >= span.highMs())
+        .isEmpty();
   }
 
   /** Requires that a format is newline-delimited JSON, in which many records are moved at once. */
@@ -178,8 +231,8 @@ public class Exports {
     }
   }
 
-  private void requireAboutPeople(Level level, List<String> types) {
-    if (level == Level.PATIENT && types.stream().noneMatch(compartment.types()::contains)) {
+  private void requireAboutPeople(Extent extent, List<String> types) {
+    if (extent.people() && types.stream().noneMatch(compartment.types()::contains)) {
       throw Problem.of(
           Problem.Kind.BAD_REQUEST,
           "None of these types is about people; ask for them by [base]/$export.",
@@ -371,30 +424,58 @@ public class Exports {
 
   /** Which records of a type an export has. */
   Snapshot snapshot(Job job, String type) {
-    boolean people = job.people() && compartment.isOnlyAboutPeople(type);
-    return new Snapshot(type, people, job.sinceMs(), job.atMs());
+    return new Snapshot(type, whose(job, type), job.id(), job.sinceMs(), job.atMs());
   }
 
-  /** What records of a type must meet besides; empty when there is no filter for it. */
+  private Whose whose(Job job, String type) {
+    boolean onlyPeople = job.people() && compartment.isOnlyAboutPeople(type);
+    if (job.group().isEmpty()) {
+      return onlyPeople ? Whose.PEOPLE : Whose.ANYONE;
+    }
+    return onlyPeople ? Whose.MEMBERS : Whose.MEMBERS_OR_NOBODY;
+  }
+
+  /**
+   * What records of a type must meet to be found by a search; empty when they are read without one.
+   * A trail says whom it is about only by what it is the trail of, which a search finds.
+   */
   List<Query.Criterion> filter(Job job, String type) {
     List<List<Query.Criterion>> ways =
         job.filters().stream()
             .filter(filter -> filter.startsWith(type + "?"))
             .map(filter -> read(filter, job.types()))
             .toList();
-    if (ways.isEmpty()) {
+    boolean trailOfMembers = !job.group().isEmpty() && type.equals(Compartment.PROVENANCE);
+    if (ways.isEmpty() && !trailOfMembers) {
       return List.of();
     }
-    List<Query.Criterion> all = new ArrayList<>(List.of(new Query.Either(ways)));
+    List<Query.Criterion> all = new ArrayList<>();
+    if (!ways.isEmpty()) {
+      all.add(new Query.Either(ways));
+    }
     Snapshot snapshot = snapshot(job, type);
     all.add(updated(Query.Comparison.BEGINS_BEFORE, snapshot.atMs() + 1));
     if (snapshot.sinceMs() != Long.MIN_VALUE) {
       all.add(updated(Query.Comparison.BEGINS_AFTER, snapshot.sinceMs() + 1));
     }
-    if (snapshot.people()) {
-      all.add(new Query.HasSubject());
+    if (trailOfMembers) {
+      all.add(new Query.LeadsToMembers("target", job.id()));
+    } else {
+      whose(snapshot).ifPresent(all::add);
     }
     return all;
+  }
+
+  private static Optional<Query.Criterion> whose(Snapshot snapshot) {
+    Query.Criterion members = new Query.AboutMembers(snapshot.jobId());
+    Query.Criterion nobody = new Query.Not(new Query.HasSubject());
+    return switch (snapshot.whose()) {
+      case ANYONE -> Optional.empty();
+      case PEOPLE -> Optional.of(new Query.HasSubject());
+      case MEMBERS -> Optional.of(members);
+      case MEMBERS_OR_NOBODY ->
+          Optional.of(new Query.Either(List.of(List.of(nobody), List.of(members))));
+    };
   }
 
   private static Query.Criterion updated(Query.Comparison comparison, long momentMs) {

@@ -66,6 +66,8 @@ public final class SearchParameters {
       Map.of(
           "Observation",
           Set.of("derived-from", "value-quantity"),
+          "Group",
+          Set.of("actual", "member", "type"),
           "DocumentReference",
           Set.of("type", "related", "relatesto"));
 

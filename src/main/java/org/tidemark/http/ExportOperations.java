@@ -1,5 +1,6 @@
 package org.tidemark.http;
 
+import ca.uhn.fhir.rest.annotation.IdParam;
 import ca.uhn.fhir.rest.annotation.Operation;
 import ca.uhn.fhir.rest.api.server.RequestDetails;
 import jakarta.enterprise.context.ApplicationScoped;
@@ -8,9 +9,11 @@ import java.io.IOException;
 import java.util.List;
 import java.util.Map;
 import java.util.Set;
+import org.hl7.fhir.r4.model.Group;
+import org.hl7.fhir.r4.model.IdType;
 import org.hl7.fhir.r4.model.Patient;
 import org.tidemark.application.Exports;
-import org.tidemark.application.Exports.Level;
+import org.tidemark.application.Exports.Extent;
 import org.tidemark.fhir.Outcomes;
 import org.tidemark.fhir.References;
 
@@ -37,7 +40,7 @@ public class ExportOperations implements Operations {
       idempotent = true,
       canonicalUrl = GUIDE + "export")
   public void ofSystem(RequestDetails request, HttpServletResponse response) throws IOException {
-    start(Level.SYSTEM, request, response);
+    start(Extent.EVERYTHING, request, response);
   }
 
   /** {@code Patient/$export}: what is about people. */
@@ -48,15 +51,27 @@ public class ExportOperations implements Operations {
       idempotent = true,
       canonicalUrl = GUIDE + "patient-export")
   public void ofPeople(RequestDetails request, HttpServletResponse response) throws IOException {
-    start(Level.PATIENT, request, response);
+    start(Extent.PEOPLE, request, response);
   }
 
-  private void start(Level level, RequestDetails request, HttpServletResponse response)
+  /** {@code Group/[id]/$export}: what is about the members of a Group. */
+  @Operation(
+      name = "$export",
+      type = Group.class,
+      manualResponse = true,
+      idempotent = true,
+      canonicalUrl = GUIDE + "group-export")
+  public void ofGroup(@IdParam IdType id, RequestDetails request, HttpServletResponse response)
+      throws IOException {
+    start(Extent.ofGroup(id.getIdPart()), request, response);
+  }
+
+  private void start(Extent extent, RequestDetails request, HttpServletResponse response)
       throws IOException {
     AsyncRequests.require(request, "An export");
     Map<String, List<String>> given = OperationParameters.given(request);
     given.keySet().removeAll(OF_THIS_ANSWER);
-    String id = exports.start(level, given, address(request));
+    String id = exports.start(extent, given, address(request));
     String place = references.base() + ExportServlet.UNDER_BASE + "/" + id;
     response.setStatus(HttpServletResponse.SC_ACCEPTED);
     response.setHeader("Content-Location", place);

@@ -210,11 +210,13 @@ public class CheckStore {
         "not exists (select 1 from resource_version v where v.clinic = t.clinic"
             + " and v.resource_type = 'Subscription' and v.resource_id = t.subscription_id) and "
             + without("Subscription", "subscription_id"));
-    count(
-        orphans,
-        "export_file",
-        "not exists (select 1 from export_job j where j.clinic = t.clinic"
-            + " and j.job_id = t.job_id)");
+    for (String table : List.of("export_file", "export_member")) {
+      count(
+          orphans,
+          table,
+          "not exists (select 1 from export_job j where j.clinic = t.clinic"
+              + " and j.job_id = t.job_id)");
+    }
     return orphans;
   }
 

@@ -1,6 +1,7 @@
 package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import java.util.Collection;
 import java.util.List;
 import java.util.Optional;
 import java.util.Set;
@@ -19,7 +20,7 @@ public class ExportStore {
   private static final String OF = " where clinic = :clinic and job_id = :id";
 
   private static final String COLUMNS =
-      "select job_id, request, people, types, filters, since_ms, at_ms, ends_ms, type_index,"
+      "select job_id, request, people, group_id, types, filters, since_ms, at_ms, ends_ms, type_index,"
           + " reached_id, files from export_job";
 
   private final StatelessSession session;
@@ -37,6 +38,7 @@ public class ExportStore {
    * @param id its id
    * @param request the address by which it was asked for
    * @param people whether only what is about people is wanted
+   * @param group the id of the Group of whose members only it is wanted; empty for everyone
    * @param types the types wanted
    * @param filters searches, one of which a record of their types must meet
    * @param sinceMs the records must have been written after this moment; {@link Long#MIN_VALUE} for
@@ -51,6 +53,7 @@ public class ExportStore {
       String id,
       String request,
       boolean people,
+      String group,
       List<String> types,
       List<String> filters,
       long sinceMs,
@@ -65,6 +68,7 @@ public class ExportStore {
           id,
           request,
           people,
+          group,
           types,
           filters,
           sinceMs,
@@ -89,21 +93,35 @@ public class ExportStore {
   public record File(
       int number, String type, boolean deleted, String afterId, String lastId, long records) {}
 
-  /** Adds an export. */
-  public void add(Job job) {
+  /**
+   * Adds an export.
+   *
+   * @param job the export
+   * @param members normalised references to whom it is about; none where it is about everyone
+   */
+  public void add(Job job, Collection<String> members) {
     of(
-            "insert into export_job (clinic, job_id, request, people, types, filters, since_ms,"
-                + " at_ms, ends_ms, type_index, reached_id, files, lease_ms) values (:clinic, :id,"
-                + " :request, :people, :types, :filters, :since, :at, :ends, 0, '', 0, 0)",
+            "insert into export_job (clinic, job_id, request, people, group_id, types, filters,"
+                + " since_ms, at_ms, ends_ms, type_index, reached_id, files, lease_ms) values"
+                + " (:clinic, :id, :request, :people, :group, :types, :filters, :since, :at, :ends, 0, '', 0, 0)",
             job.id())
         .setParameter("request", job.request())
         .setParameter("people", job.people())
+        .setParameter("group", job.group())
         .setParameter("types", String.join(",", job.types()))
         .setParameter("filters", String.join("\n", job.filters()))
         .setParameter("since", job.sinceMs())
         .setParameter("at", job.atMs())
         .setParameter("ends", job.endsMs())
         .executeUpdate();
+    for (String member : members) {
+      of(
+              "insert into export_member (clinic, job_id, subject)"
+                  + " values (:clinic, :id, :subject)",
+              job.id())
+          .setParameter("subject", member)
+          .executeUpdate();
+    }
   }
 
   private MutationQuery of(String statement, String id) {
@@ -120,6 +138,7 @@ public class ExportStore {
         .addScalar("job_id", String.class)
         .addScalar("request", String.class)
         .addScalar("people", Boolean.class)
+        .addScalar("group_id", String.class)
         .addScalar("types", String.class)
         .addScalar("filters", String.class)
         .addScalar("since_ms", Long.class)
@@ -140,14 +159,15 @@ public class ExportStore {
         (String) row[0],
         (String) row[1],
         (Boolean) row[2],
-        List.of(((String) row[3]).split(",")),
-        ((String) row[4]).isEmpty() ? List.of() : List.of(((String) row[4]).split("\n")),
-        (Long) row[5],
+        (String) row[3],
+        List.of(((String) row[4]).split(",")),
+        ((String) row[5]).isEmpty() ? List.of() : List.of(((String) row[5]).split("\n")),
         (Long) row[6],
         (Long) row[7],
-        (Integer) row[8],
-        (String) row[9],
-        (Integer) row[10]);
+        (Long) row[8],
+        (Integer) row[9],
+        (String) row[10],
+        (Integer) row[11]);
   }
 
   /**
@@ -259,6 +279,7 @@ public class ExportStore {
   /** Forgets an export. */
   public void drop(String id) {
     of("delete from export_file" + OF, id).executeUpdate();
+    of("delete from export_member" + OF, id).executeUpdate();
     of("delete from export_job" + OF, id).executeUpdate();
   }
 
@@ -293,15 +314,32 @@ public class ExportStore {
 
   // ---- the records ----
 
+  /** Whom records are about. */
+  public enum Whose {
+    /** Anyone, or nobody. */
+    ANYONE,
+    /** Somebody. */
+    PEOPLE,
+    /** Those whom the export is about. */
+    MEMBERS,
+    /** Those whom the export is about, or nobody. */
+    MEMBERS_OR_NOBODY;
+
+    boolean isOfMembers() {
+      return this == MEMBERS || this == MEMBERS_OR_NOBODY;
+    }
+  }
+
   /**
    * Which records of a type.
    *
    * @param type the type
-   * @param people whether only those about people
+   * @param whose whom they are about
+   * @param jobId the id of the export
    * @param sinceMs written after this moment
    * @param atMs as they stood at this one
    */
-  public record Snapshot(String type, boolean people, long sinceMs, long atMs) {}
+  public record Snapshot(String type, Whose whose, String jobId, long sinceMs, long atMs) {}
 
   /**
    * Some records in the order of their ids.

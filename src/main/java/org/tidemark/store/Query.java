@@ -260,6 +260,21 @@ public record Query(
   public record LeadsTo(String parameter, List<String> types, String subject)
       implements Criterion {}
 
+  /**
+   * That the record is about one of those whom an export is about.
+   *
+   * @param exportId the id of the export
+   */
+  public record AboutMembers(String exportId) implements Criterion {}
+
+  /**
+   * That a reference of the record leads to a record about one of those whom an export is about.
+   *
+   * @param parameter the search parameter of the reference
+   * @param exportId the id of the export
+   */
+  public record LeadsToMembers(String parameter, String exportId) implements Criterion {}
+
   /** Where the values of a search parameter are kept. */
   public enum Values {
     /** Codes. */

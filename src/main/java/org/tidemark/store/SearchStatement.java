@@ -253,7 +253,32 @@ final class SearchStatement {
     if (criterion instanceof Query.LeadsTo leads) {
       return row("search_uri", leads.parameter(), "x.target in (" + targets(leads) + ")");
     }
+    if (criterion instanceof Query.AboutMembers about) {
+      return member("c", about.exportId());
+    }
+    if (criterion instanceof Query.LeadsToMembers leads) {
+      return each("search_uri", leads.parameter(), targetOf(leads));
+    }
     throw new IllegalArgumentException("unknown criterion " + criterion.getClass());
+  }
+
+  private String member(String row, String exportId) {
+    return "exists (select 1 from export_member m where m.clinic = :clinic and m.job_id = "
+        + value(exportId)
+        + " and m.subject = "
+        + row
+        + ".subject)";
+  }
+
+  /** The record that a reference names is looked up by its key. */
+  private String targetOf(Query.LeadsToMembers leads) {
+    String slash = "position('/' in x.target)";
+    return "exists (select 1 from resource_current o where o.clinic = :clinic"
+        + " and o.resource_type = substring(x.target from 1 for greatest(%s - 1, 0))"
+            .formatted(slash)
+        + " and o.resource_id = substring(x.target from %s + 1) and ".formatted(slash)
+        + member("o", leads.exportId())
+        + ")";
   }
 
   private String targets(Query.LeadsTo leads) {
@@ -274,16 +299,27 @@ final class SearchStatement {
   }
 
   private String row(String table, String parameter, String condition) {
-    String of =
-        " from "
-            + table
-            + " x where x.clinic = :clinic and x.resource_type = :type and x.parameter = "
-            + value(parameter)
-            + " and "
-            + condition;
     return personKnown
-        ? "exists (select 1" + of + " and x.resource_id = c.resource_id" + FENCE + ")"
-        : "c.resource_id in (select x.resource_id" + of + ")";
+        ? each(table, parameter, condition)
+        : "c.resource_id in (select x.resource_id" + of(table, parameter, condition) + ")";
+  }
+
+  /** Tests record by record. */
+  private String each(String table, String parameter, String condition) {
+    return "exists (select 1"
+        + of(table, parameter, condition)
+        + " and x.resource_id = c.resource_id"
+        + FENCE
+        + ")";
+  }
+
+  private String of(String table, String parameter, String condition) {
+    return " from "
+        + table
+        + " x where x.clinic = :clinic and x.resource_type = :type and x.parameter = "
+        + value(parameter)
+        + " and "
+        + condition;
   }
 
   private String token(Query.TokenTest test) {

@@ -93,8 +93,20 @@ final class SnapshotStatement {
   private String wanted(String row) {
     return (" and %1$s.resource_id > :after and %1$s.updated_ms + 0 <= :at"
             + " and %1$s.updated_ms + 0 > :since"
-            + (snapshot.people() ? " and %1$s.subject is not null" : ""))
+            + whose())
         .formatted(row);
+  }
+
+  private String whose() {
+    String member =
+        "exists (select 1 from export_member m where m.clinic = :clinic and m.job_id = :job"
+            + " and m.subject = %1$s.subject)";
+    return switch (snapshot.whose()) {
+      case ANYONE -> "";
+      case PEOPLE -> " and %1$s.subject is not null";
+      case MEMBERS -> " and " + member;
+      case MEMBERS_OR_NOBODY -> " and (%1$s.subject is null or " + member + ")";
+    };
   }
 
   /** The statement. */
@@ -132,6 +144,9 @@ final class SnapshotStatement {
   }
 
   private NativeQuery<Object[]> bound(NativeQuery<Object[]> query) {
+    if (snapshot.whose().isOfMembers()) {
+      query.setParameter("job", snapshot.jobId());
+    }
     return query
         .setParameter("clinic", clinic)
         .setParameter("type", snapshot.type())

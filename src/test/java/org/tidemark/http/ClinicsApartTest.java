@@ -110,6 +110,11 @@ class ClinicsApartTest {
     others.put("PractitionerRole", ",\"active\":true");
     others.put("Organization", ",\"name\":\"A ward\"");
     others.put("Device", ",\"status\":\"active\"");
+    others.put(
+        "Group",
+        ",\"type\":\"person\",\"actual\":true,\"member\":[{\"entity\":{\"reference\":\""
+            + subject
+            + "\"}}]");
     others.put("Condition", about);
     others.put("PlanDefinition", ",\"status\":\"draft\"");
     others.put("ActivityDefinition", ",\"status\":\"draft\"");

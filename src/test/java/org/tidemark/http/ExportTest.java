@@ -19,6 +19,7 @@ import java.net.http.HttpResponse;
 import java.nio.charset.StandardCharsets;
 import java.time.Instant;
 import java.util.ArrayList;
+import java.util.Date;
 import java.util.List;
 import java.util.Map;
 import java.util.Set;
@@ -30,8 +31,13 @@ import java.util.concurrent.CountDownLatch;
 import java.util.concurrent.TimeUnit;
 import java.util.zip.GZIPInputStream;
 import org.hibernate.StatelessSession;
+import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.Group;
 import org.hl7.fhir.r4.model.Observation;
+import org.hl7.fhir.r4.model.Period;
+import org.hl7.fhir.r4.model.Reference;
 import org.junit.jupiter.api.AfterEach;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
@@ -253,6 +259,120 @@ class ExportTest {
     Map<String, JsonNode> exported = exported(manifest);
     assertEquals(expected, ofType(exported.keySet(), "Observation"));
     assertEquals(found("Goal?_count=500&_sort=_id"), ofType(exported.keySet(), "Goal"));
+  }
+
+  // ---- a Group ----
+
+  /** A Group of these people, in which others have been. */
+  private String group(List<PlanPerson> in, List<PlanPerson> formerly) {
+    Group group = new Group().setType(Group.GroupType.PERSON).setActual(true);
+    in.forEach(person -> group.addMember().getEntity().setReference(person.subject));
+    formerly.forEach(
+        person -> group.addMember().setInactive(true).getEntity().setReference(person.subject));
+    Answer made = all().send("POST", "/fhir/Group", PlanPerson.json(group));
+    assertEquals(201, made.status(), made.body());
+    return "Group/" + idAt(made);
+  }
+
+  private static String idAt(Answer made) {
+    return made.header("Location").replaceAll(".*/Group/|/_history.*", "");
+  }
+
+  @Test
+  void ofAGroupIsExportedWhatIsAboutItsMembersAlone() throws Exception {
+    String name = group(List.of(people.a()), List.of(people.b()));
+    Map<String, JsonNode> exported = exported(export("/" + name + "/$export"));
+    Set<String> aboutA = found(people.a().subject + "/$everything?_count=500");
+    for (String type : List.of("Patient", "Observation", "CarePlan", "Task", "Provenance")) {
+      assertEquals(ofType(aboutA, type), ofType(exported.keySet(), type), type);
+      assertFalse(ofType(aboutA, type).isEmpty(), type);
+    }
+    exported.forEach(
+        (of, json) ->
+            people.ofB().forEach(id -> assertFalse(json.toString().contains(id), of + " " + id)));
+    assertTrue(types(exported.keySet()).containsAll(Set.of("Organization", "Device")));
+    assertFalse(types(exported.keySet()).contains("Group"), "others name others");
+  }
+
+  @Test
+  void aGroupIsExportedByAFilterToo() throws Exception {
+    String name = group(List.of(people.a()), List.of());
+    JsonNode manifest =
+        export("/" + name + "/$export?_type=Observation&_typeFilter=Observation%3Fstatus%3Dfinal");
+    assertEquals(
+        found("Observation?status=final&_count=500&patient=" + people.a().subject),
+        exported(manifest).keySet());
+  }
+
+  @Test
+  void whoIsAMemberIsDecidedWhenAnExportIsAskedFor() throws Exception {
+    String name = group(List.of(people.a()), List.of());
+    JsonNode manifest = export("/" + name + "/$export?_type=Patient");
+    Group later = new Group().setType(Group.GroupType.PERSON).setActual(true);
+    later.setId(TwoPeople.id(name));
+    later.addMember().getEntity().setReference(people.b().subject);
+    later
+        .addMember()
+        .setPeriod(new Period().setEnd(new Date(1_000)))
+        .getEntity()
+        .setReference(people.a().subject);
+    assertEquals(200, all().send("PUT", "/fhir/" + name, PlanPerson.json(later)).status());
+    assertEquals(Set.of(people.a().subject), exported(manifest).keySet());
+    assertEquals(
+        Set.of(people.b().subject),
+        exported(export("/" + name + "/$export?_type=Patient")).keySet());
+  }
+
+  @Test
+  void ofAGroupTheDeletionsOfItsMembersCome() throws Exception {
+    String name = group(List.of(people.a()), List.of());
+    Observation ofA = people.a().send(pulse());
+    Observation ofB = people.b().send(pulse().setSubject(new Reference(people.b().subject)));
+    String since = ofB.getMeta().getLastUpdatedElement().getValueAsString().replace("+", "%2B");
+    for (Observation gone : List.of(ofA, ofB)) {
+      all().send("DELETE", "/fhir/Observation/" + gone.getIdElement().getIdPart(), null);
+    }
+    JsonNode manifest = export("/" + name + "/$export?_type=Observation&_since=" + since);
+    String deleted = String.join("", lines(manifest.at("/deleted/0")));
+    assertTrue(deleted.contains(ofA.getIdElement().getIdPart()));
+    assertFalse(deleted.contains(ofB.getIdElement().getIdPart()));
+  }
+
+  @Test
+  void aGroupWithoutAListOfMembersIsNotExported() {
+    Group described = new Group().setType(Group.GroupType.PERSON).setActual(false);
+    described
+        .addCharacteristic()
+        .setExclude(false)
+        .setCode(new CodeableConcept().setText("in the programme"))
+        .setValue(new BooleanType(true));
+    Answer made = all().send("POST", "/fhir/Group", PlanPerson.json(described));
+    assertEquals(201, made.status(), made.body());
+    String id = idAt(made);
+    Answer refused = ask(all(), "/Group/" + id + "/$export");
+    assertEquals(422, refused.status(), refused.body());
+    assertTrue(refused.body().contains("Group.actual"), refused.body());
+    assertEquals(404, ask(all(), "/Group/nobody-knows/$export").status());
+    assertEquals(400, ask(all(), "/Group/" + id + "/$export?_type=Group,Task").status());
+  }
+
+  /** It names others. */
+  @Test
+  void whoReachesOnlyTheirOwnRecordsReachesNoGroup() {
+    String name = group(List.of(people.a(), people.b()), List.of());
+    Sender a = new Sender(SmartProfile.token("patient/*.cruds", TwoPeople.id(people.a().subject)));
+    assertEquals(404, a.get("/fhir/" + name).status());
+    for (String search : List.of("Group?", "Patient?_revinclude=Group:member&", "_history?")) {
+      Answer found = a.get("/fhir/" + search + "_count=500");
+      assertEquals(200, found.status(), found.body());
+      assertFalse(found.body().contains(TwoPeople.id(name)), search);
+    }
+    assertEquals(403, ask(a, "/" + name + "/$export").status());
+    Group own = new Group().setType(Group.GroupType.PERSON).setActual(true);
+    own.addMember().getEntity().setReference(people.a().subject);
+    assertEquals(403, a.send("POST", "/fhir/Group", PlanPerson.json(own)).status());
+    Sender noGroups = with("system/Patient.rs");
+    assertEquals(403, ask(noGroups, "/" + name + "/$export?_type=Patient").status());
   }
 
   // ---- the moment ----

@@ -9,6 +9,7 @@ import io.quarkus.test.junit.QuarkusTest;
 import jakarta.inject.Inject;
 import java.time.Duration;
 import java.util.List;
+import java.util.Set;
 import java.util.UUID;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.extension.ExtendWith;
@@ -64,6 +65,7 @@ class FiguresTest {
             id,
             "x",
             false,
+            "",
             List.of("Patient"),
             List.of(),
             0,
@@ -72,7 +74,7 @@ class FiguresTest {
             0,
             "",
             0);
-    rises("exports", () -> exports.add(job));
+    rises("exports", () -> exports.add(job, Set.of()));
     within(() -> exports.drop(id));
   }
 

@@ -11,7 +11,7 @@ import java.sql.Statement;
 import java.util.UUID;
 import org.flywaydb.core.Flyway;
 import org.junit.jupiter.params.ParameterizedTest;
-import org.junit.jupiter.params.provider.ValueSource;
+import org.junit.jupiter.params.provider.EnumSource;
 
 /** How H2 reads a page of an export, by its own account ({@code EXPLAIN ANALYZE}). */
 class SnapshotStatementTest {
@@ -22,8 +22,8 @@ class SnapshotStatementTest {
 
   /** A page in the midst of many records reads as many rows as it has and one, and sorts none. */
   @ParameterizedTest
-  @ValueSource(booleans = {false, true})
-  void aPageReadsNoMoreThanItself(boolean people) throws SQLException {
+  @EnumSource
+  void aPageReadsNoMoreThanItself(ExportStore.Whose whose) throws SQLException {
     Flyway.configure().dataSource(url, "", "").locations("classpath:db/migration").load().migrate();
     try (Connection connection = DriverManager.getConnection(url, "", "");
         Statement sql = connection.createStatement()) {
@@ -32,10 +32,12 @@ class SnapshotStatementTest {
                   + " happened_ms, updated_ms, json) select 'c', 'Observation', 'r' || (10000 + x),"
                   + " 1, 'Patient/p', x, x, '{}' from system_range(1, %d)")
               .formatted(RECORDS));
+      sql.execute(
+          "insert into export_member (clinic, job_id, subject) values ('c', 'j', 'Patient/p')");
       sql.execute("analyze");
       String page =
           new SnapshotStatement(
-                  new ExportStore.Snapshot("Observation", people, Long.MIN_VALUE, RECORDS),
+                  new ExportStore.Snapshot("Observation", whose, "j", Long.MIN_VALUE, RECORDS),
                   "c",
                   false,
                   "r10500",
@@ -43,6 +45,7 @@ class SnapshotStatementTest {
               .text()
               .replace(":clinic", "'c'")
               .replace(":type", "'Observation'")
+              .replace(":job", "'j'")
               .replace(":after", "'r10500'")
               .replace(":at", Integer.toString(RECORDS))
               .replace(":since", "-1");
