@@ -27,8 +27,10 @@ import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryResponseComponent;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.DocumentReference;
+import org.hl7.fhir.r4.model.DomainResource;
 import org.hl7.fhir.r4.model.Enumerations.DocumentReferenceStatus;
 import org.hl7.fhir.r4.model.Identifier;
+import org.hl7.fhir.r4.model.Narrative;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Provenance;
 import org.hl7.fhir.r4.model.Reference;
@@ -56,6 +58,9 @@ final class Attempt {
 
   /** The version there of a record that is there no more. */
   static final String DELETED = "deleted";
+
+  /** The version there of a record whose server numbers none. */
+  private static final String UNNUMBERED = "unnumbered";
 
   /** What clinicians change. */
   private static final Set<String> TAKEN_BACK = Set.of("CarePlan", "Goal", "ServiceRequest");
@@ -219,9 +224,15 @@ final class Attempt {
       return;
     }
     seen.put(there.reference(), found.get());
-    if (!version(found.get()).equals(there.thereVersion())) {
+    if (!isAsSeen(there, found.get())) {
       look(there, found.get());
     }
+  }
+
+  /** Without a number a record is compared each time, unless it is to be written over. */
+  private static boolean isAsSeen(There there, Resource found) {
+    return version(found).equals(there.thereVersion())
+        && (there.version() == 0 || !there.thereVersion().equals(UNNUMBERED));
   }
 
   private void look(There there, Resource found) throws RecordSystemProblem {
@@ -229,13 +240,26 @@ final class Attempt {
     long ours = counterparts.version(found, there.reference()).orElse(there.version());
     Resource before = records.findVersion(there.type(), there.id(), ours).orElse(here);
     Set<String> edited = edit.between(counterparts.outward(before), counterparts.plain(found));
-    if (edited.isEmpty()) {
+    boolean saysMore = saysMore(found);
+    if (edited.isEmpty() && !saysMore) {
       note(there.written(ours, version(found), isOver(before)));
-    } else if (TAKEN_BACK.contains(there.type())) {
-      takeBack(there, found, ours, before, here, edited);
-    } else {
+    } else if (!TAKEN_BACK.contains(there.type())) {
       note(there.written(ours, version(found), true));
+    } else if (saysMore) {
+      clash(
+          there,
+          version(found),
+          "Its narrative in the record system says what its elements do not.",
+          there.type() + ".text");
+    } else {
+      takeBack(there, found, ours, before, here, edited);
     }
+  }
+
+  /** A narrative that somebody has added to says so; ours only tell what the elements say. */
+  private static boolean saysMore(Resource found) {
+    return found instanceof DomainResource narrated
+        && narrated.getText().getStatus() == Narrative.NarrativeStatus.ADDITIONAL;
   }
 
   private void takeBack(
@@ -486,8 +510,8 @@ final class Attempt {
         entry
             .getRequest()
             .setMethod(Bundle.HTTPVerb.PUT)
-            .setUrl(type + "/" + one.there().get().thereId())
-            .setIfMatch(etag(one.there().get().thereVersion()));
+            .setUrl(type + "/" + one.there().get().thereId());
+        etag(one.there().get()).ifPresent(entry.getRequest()::setIfMatch);
       } else {
         entry.getRequest().setMethod(Bundle.HTTPVerb.POST).setUrl(type);
         condition(one).ifPresent(entry.getRequest()::setIfNoneExist);
@@ -533,7 +557,7 @@ final class Attempt {
               system,
               "PUT",
               system.base().resolve(type + "/" + id),
-              Map.of("If-Match", etag(due.there().get().thereVersion())),
+              etag(due.there().get()).map(one -> Map.of("If-Match", one)).orElse(Map.of()),
               due.body());
     } else {
       answer =
@@ -570,7 +594,7 @@ final class Attempt {
     }
     note(
         unwritten(due.reference(), id)
-            .written(ours(due.here()), version.orElse(""), isOver(due.here())));
+            .written(ours(due.here()), version.orElse(UNNUMBERED), isOver(due.here())));
   }
 
   private static Optional<String> idIn(String type, String location) {
@@ -592,8 +616,10 @@ final class Attempt {
         .map(matcher -> matcher.group(1));
   }
 
-  private static String etag(String version) {
-    return "W/\"" + version + "\"";
+  private static Optional<String> etag(There there) {
+    return Optional.of(there.thereVersion())
+        .filter(version -> !version.equals(UNNUMBERED))
+        .map(version -> "W/\"" + version + "\"");
   }
 
   private static URI withoutSlash(URI base) {
@@ -604,12 +630,8 @@ final class Attempt {
     return context.getResourceDefinition(type).getImplementingClass().asSubclass(Resource.class);
   }
 
-  /** The version of a record there, by its number or else by its moment. */
   private static String version(Resource there) {
-    return there.getMeta().hasVersionId()
-        ? there.getMeta().getVersionId()
-        : Optional.ofNullable(there.getMeta().getLastUpdatedElement().getValueAsString())
-            .orElse("");
+    return there.getMeta().hasVersionId() ? there.getMeta().getVersionId() : UNNUMBERED;
   }
 
   private static long ours(Resource here) {

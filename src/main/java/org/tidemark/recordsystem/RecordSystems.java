@@ -31,6 +31,13 @@ class RecordSystems {
     for (Clinic clinic : clinics.all()) {
       setting(clinic, "base-url").ifPresent(base -> known.put(clinic.id(), read(clinic, base)));
     }
+    if (known.isEmpty() && clinics.all().stream().anyMatch(this::isWrittenTo)) {
+      throw fault("base-url", "is needed where tidemark." + PREFIX + "write-back is true");
+    }
+  }
+
+  private boolean isWrittenTo(Clinic clinic) {
+    return setting(clinic, "write-back").map(Boolean::parseBoolean).orElse(false);
   }
 
   /** That of the clinic that is acted for, if it has one. */
@@ -44,7 +51,7 @@ class RecordSystems {
         setting(clinic, "client-id").map(id -> login(clinic, id)),
         setting(clinic, "pull.search").orElse(""),
         setting(clinic, "pull.from").map(RecordSystems::moment),
-        setting(clinic, "write-back").map(Boolean::parseBoolean).orElse(false));
+        isWrittenTo(clinic));
   }
 
   private Login login(Clinic clinic, String clientId) {

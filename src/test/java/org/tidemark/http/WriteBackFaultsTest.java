@@ -2,8 +2,11 @@ package org.tidemark.http;
 
 import static com.github.tomakehurst.wiremock.client.WireMock.aResponse;
 import static com.github.tomakehurst.wiremock.client.WireMock.any;
+import static com.github.tomakehurst.wiremock.client.WireMock.anyRequestedFor;
 import static com.github.tomakehurst.wiremock.client.WireMock.anyUrl;
+import static com.github.tomakehurst.wiremock.client.WireMock.containing;
 import static com.github.tomakehurst.wiremock.client.WireMock.get;
+import static com.github.tomakehurst.wiremock.client.WireMock.matching;
 import static com.github.tomakehurst.wiremock.client.WireMock.post;
 import static com.github.tomakehurst.wiremock.client.WireMock.urlPathEqualTo;
 import static com.github.tomakehurst.wiremock.client.WireMock.urlPathMatching;
@@ -526,6 +529,53 @@ class WriteBackFaultsTest {
     there.put(new Patient().addIdentifier(number).setId("theirs"));
     triesUntilAllIsThere();
     requireOnce();
+  }
+
+  /** R4 leaves it to a server whether it numbers versions ({@code versioning}: no-version). */
+  @ParameterizedTest
+  @ValueSource(booleans = {true, false})
+  void aServerThatNumbersNoVersionsIsComparedEachTime(boolean transactions) throws Exception {
+    start(transactions);
+    spoiler.how =
+        (request, answer) ->
+            Response.Builder.like(answer)
+                .but()
+                .headers(
+                    new HttpHeaders(
+                        answer.getHeaders().all().stream()
+                            .filter(header -> !header.keyEquals("ETag"))
+                            .filter(header -> !header.keyEquals("Content-Length"))
+                            .map(WriteBackFaultsTest::unnumbered)
+                            .toList()))
+                .body(
+                    answer
+                        .getBodyAsString()
+                        .replaceAll("\"versionId\": *\"[0-9]+\",?", "")
+                        .replaceAll("\"etag\": *\"(\\\\.|[^\"\\\\])*\"", "\"etag\":\"none\"")
+                        .replaceAll("/_history/[0-9]+", ""))
+                .build();
+    triesUntilAllIsThere();
+    requireOnce();
+    person.settled(1, 3);
+    triesUntilAllIsThere();
+    requireOnce();
+    there.put(planThere().copy().setStatus(CarePlan.CarePlanStatus.ONHOLD));
+    triesUntilAllIsThere();
+    assertEquals(CarePlan.CarePlanStatus.ONHOLD, person.plan().getStatus());
+    assertEquals(
+        0,
+        front
+            .countRequestsMatching(
+                anyRequestedFor(anyUrl()).withHeader("If-Match", matching(".*")).build())
+            .getCount());
+    assertEquals(
+        0, front.findAll(anyRequestedFor(anyUrl()).withRequestBody(containing("ifMatch"))).size());
+  }
+
+  private static HttpHeader unnumbered(HttpHeader header) {
+    return new HttpHeader(
+        header.key(),
+        header.values().stream().map(value -> value.replaceAll("/_history/[0-9]+", "")).toList());
   }
 
   /** A record system gives records numbers of its own. */

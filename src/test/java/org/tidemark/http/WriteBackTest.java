@@ -27,6 +27,7 @@ import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.DocumentReference;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.Identifier;
+import org.hl7.fhir.r4.model.Narrative;
 import org.hl7.fhir.r4.model.OperationOutcome;
 import org.hl7.fhir.r4.model.Parameters;
 import org.hl7.fhir.r4.model.Patient;
@@ -417,6 +418,26 @@ class WriteBackTest {
         .resource(ServiceRequest.class)
         .withId(order.getIdElement().getIdPart())
         .execute();
+  }
+
+  /** R4: "additional" is a narrative that may hold what the elements do not. */
+  @Test
+  void aNarrativeThatSomebodyAddedToIsNotWrittenOver() {
+    writeBack.write();
+    CarePlan edited = planThere().copy();
+    edited.getText().setStatus(Narrative.NarrativeStatus.ADDITIONAL);
+    edited.getText().setDivAsString("<div>Left knee: see the letter of 3 March</div>");
+    record().update().resource(edited).execute();
+    person.settled(1, 3);
+    writeAgain();
+    assertTrue(planThere().getText().getDivAsString().contains("3 March"));
+    Parameters.ParametersParameterComponent conflict = only(conflicts());
+    assertTrue(PlanPerson.json(status()).contains("CarePlan.text"));
+    Reference record = (Reference) part(conflict, "record");
+    ask(Map.of("plan", plan(), "record", record, "keep", new CodeType("here")));
+    writeBack.write();
+    assertFalse(planThere().getText().getDivAsString().contains("3 March"));
+    assertEquals(List.of(), conflicts());
   }
 
   @Test
