@@ -1,5 +1,6 @@
 package org.tidemark.recordsystem;
 
+import static io.restassured.RestAssured.given;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
@@ -20,13 +21,17 @@ import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
+import java.util.Collections;
 import java.util.HashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.stream.Collectors;
 import java.util.stream.Stream;
 import org.hibernate.StatelessSession;
+import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.Parameters;
+import org.hl7.fhir.r4.model.Parameters.ParametersParameterComponent;
+import org.hl7.fhir.r4.model.UriType;
 import org.jose4j.jwk.EcJwkGenerator;
 import org.jose4j.jwk.JsonWebKey.OutputControlLevel;
 import org.jose4j.jwk.PublicJsonWebKey;
@@ -71,6 +76,8 @@ class PullFaultsTest {
           "tidemark.record-system.key",
           KeyFile.path().toString(),
           "tidemark.record-system.pull.pause",
+          "1ms",
+          "tidemark.import.pause",
           "1ms");
     }
   }
@@ -102,6 +109,7 @@ class PullFaultsTest {
   private record Answer(int status, String body) {}
 
   @Inject Pulling pulling;
+  @Inject Importing importing;
   @Inject PullStore store;
   @Inject StatelessSession session;
   private final IGenericClient here =
@@ -268,6 +276,42 @@ class PullFaultsTest {
     assertEquals("", problem());
     assertEquals(asked + 1, tokensGiven);
     assertEquals("Bearer " + accepted, tokensShown.get(tokensShown.size() - 1));
+  }
+
+  @Test
+  void anImportShowsItsTokenOnlyForFilesOfTheRecordSystem() {
+    List<String> shownElsewhere = new ArrayList<>();
+    server.createContext(
+        "/files",
+        exchange -> {
+          shownElsewhere.add(exchange.getRequestHeaders().getFirst("Authorization"));
+          respond(exchange, new Answer(200, ""));
+        });
+    String at = "http://127.0.0.1:" + PullTest.WithRecordSystem.port();
+    Parameters asked = new Parameters();
+    asked.addParameter("inputSource", new UriType(at + "/fhir"));
+    for (String file : List.of("/fhir/out/1.ndjson", "/files/2.ndjson")) {
+      ParametersParameterComponent input = asked.addParameter().setName("input");
+      input.addPart().setName("type").setValue(new CodeType("Patient"));
+      input.addPart().setName("url").setValue(new UriType(at + file));
+    }
+    answer =
+        new Answer(
+            200,
+            "{\"resourceType\":\"Patient\",\"id\":\"theirs\",\"meta\":{\"versionId\":\"1\"}}\n");
+    accepted = "nobody has this one";
+    given()
+        .contentType("application/fhir+json")
+        .header("Prefer", "respond-async")
+        .body(FhirContext.forR4Cached().newJsonParser().encodeResourceToString(asked))
+        .post("/fhir/$import")
+        .then()
+        .statusCode(202);
+    importing.work();
+    importing.work();
+    assertEquals("Bearer " + accepted, tokensShown.get(tokensShown.size() - 1));
+    assertEquals(Collections.singletonList(null), shownElsewhere);
+    given().get("/fhir/Patient/theirs").then().statusCode(200);
   }
 
   @ParameterizedTest
