@@ -13,7 +13,10 @@ import jakarta.servlet.http.HttpServletResponse;
 import java.io.IOException;
 import java.nio.charset.StandardCharsets;
 import java.time.Duration;
+import java.util.concurrent.Semaphore;
+import java.util.concurrent.TimeUnit;
 import java.util.concurrent.atomic.AtomicInteger;
+import java.util.regex.Pattern;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.tidemark.fhir.Outcomes;
 import org.tidemark.fhir.Problem;
@@ -22,13 +25,20 @@ import org.tidemark.fhir.Problem;
  * Lets so many requests in at once, in work or waiting for the database; others are told to come
  * again, and so is everyone once the service is about to stop. There are more threads than that, so
  * that a refusal never waits. The probes do not come here: they are answered under any load.
+ *
+ * <p>A plan's document may take most of the memory that the service has, so that few are written or
+ * received at once; others wait a while for their turn.
  */
 @WebFilter(urlPatterns = "/*")
 @Singleton
 public class Admission extends HttpFilter {
   private static final long serialVersionUID = 1L;
 
+  private static final Pattern DOCUMENT = Pattern.compile(".*/(\\$|%24)(receive-)?handover");
+
   private final transient FhirContext context;
+  private final transient Semaphore documents;
+  private final Duration patience;
   private final int most;
   private final Duration delay;
   private final AtomicInteger present = new AtomicInteger();
@@ -39,10 +49,14 @@ public class Admission extends HttpFilter {
   Admission(
       FhirContext context,
       @ConfigProperty(name = "tidemark.request-limit") int most,
+      @ConfigProperty(name = "tidemark.handover.at-once") int documentsAtOnce,
+      @ConfigProperty(name = "tidemark.handover.wait") Duration patience,
       @ConfigProperty(name = "quarkus.shutdown.delay") Duration delay) {
     this.context = context;
     this.most = most;
     this.delay = delay;
+    this.documents = new Semaphore(documentsAtOnce, true);
+    this.patience = patience;
   }
 
   /** Readiness has just gone down; who has not noticed yet is served for a while. */
@@ -64,11 +78,35 @@ public class Admission extends HttpFilter {
         refuse(request, response, Problem.Kind.UNAVAILABLE, "The service is stopping.");
       } else if (there > most) {
         refuse(request, response, Problem.Kind.THROTTLED, "There is too much to do at the moment.");
+      } else if (DOCUMENT.matcher(request.getRequestURI()).matches()) {
+        inTurn(request, response, rest);
       } else {
         rest.doFilter(request, response);
       }
     } finally {
       present.decrementAndGet();
+    }
+  }
+
+  private void inTurn(HttpServletRequest request, HttpServletResponse response, FilterChain rest)
+      throws IOException, ServletException {
+    if (!hasTurn()) {
+      refuse(request, response, Problem.Kind.THROTTLED, "Other plans are being handed over.");
+      return;
+    }
+    try {
+      rest.doFilter(request, response);
+    } finally {
+      documents.release();
+    }
+  }
+
+  private boolean hasTurn() {
+    try {
+      return documents.tryAcquire(patience.toMillis(), TimeUnit.MILLISECONDS);
+    } catch (InterruptedException stopping) {
+      Thread.currentThread().interrupt();
+      return false;
     }
   }
 

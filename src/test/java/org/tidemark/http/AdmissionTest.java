@@ -37,6 +37,7 @@ class AdmissionTest {
       return Map.of(
           "tidemark.request-limit", "4",
           "tidemark.body-patience", "3s",
+          "tidemark.handover.wait", "0s",
           "quarkus.http.idle-timeout", "20s");
     }
   }
@@ -85,6 +86,28 @@ class AdmissionTest {
     }
     assertTrue(done >= 4 && refused > 0, done + " done, " + refused + " refused");
     assertEquals(200, given().get("/fhir/metadata").statusCode(), "and then there is room again");
+  }
+
+  /** One of years may take most of the memory. */
+  @Test
+  void plansAreHandedOverOneByOne() throws Exception {
+    String path =
+        "/fhir/CarePlan/" + PlanPerson.enrolled().plan().getIdElement().getIdPart() + "/$handover";
+    List<Callable<Integer>> requests = new ArrayList<>();
+    for (int i = 0; i < 4; i++) {
+      requests.add(() -> given().get(path).statusCode());
+    }
+    ExecutorService threads = Executors.newFixedThreadPool(requests.size());
+    List<Integer> answers = new ArrayList<>();
+    try {
+      for (Future<Integer> answer : threads.invokeAll(requests)) {
+        answers.add(answer.get());
+      }
+    } finally {
+      threads.shutdown();
+    }
+    assertTrue(answers.contains(200) && answers.contains(429), answers.toString());
+    given().get(path).then().statusCode(200);
   }
 
   @Test
