@@ -221,7 +221,7 @@ public class Guard {
   }
 
   /** Requires that the caller may create what a plan is told from, about anyone. */
-  void requireTaking() {
+  public void requireTaking() {
     for (String type : PLAN) {
       if (isRestricted(Action.CREATE, type)) {
         throw forbidden(Action.CREATE, type);

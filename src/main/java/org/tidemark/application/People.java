@@ -89,7 +89,13 @@ public class People {
             });
   }
 
-  private Set<String> byIdentifier(Patient known) {
+  /**
+   * Who has an identifier of a Patient of another system.
+   *
+   * @return references to them, one at the most
+   * @throws Problem when the identifiers belong to several people
+   */
+  public Set<String> byIdentifier(Patient known) {
     Set<String> found = new TreeSet<>();
     known.getIdentifier().stream()
         .filter(identifier -> identifier.hasSystem() && identifier.hasValue())

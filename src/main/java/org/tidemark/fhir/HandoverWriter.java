@@ -57,7 +57,7 @@ public final class HandoverWriter {
     return base.endsWith("/") ? base.substring(0, base.length() - 1) : base;
   }
 
-  private static void entry(Bundle document, Resource resource, String base) {
+  static void entry(Bundle document, Resource resource, String base) {
     document
         .addEntry()
         .setFullUrl(base + resource.fhirType() + "/" + resource.getIdPart())

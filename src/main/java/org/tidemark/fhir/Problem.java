@@ -379,8 +379,6 @@ public final class Problem extends RuntimeException {
     }
   }
 
-  private static final String FIRST_ENTRY = "Bundle.entry[0]";
-
   private final transient List<Issue> issues;
 
   private Problem(List<Issue> issues) {
@@ -420,14 +418,27 @@ public final class Problem extends RuntimeException {
    * @return a problem whose expressions begin with {@code Bundle.entry[index]}
    */
   public Problem inEntry(int index) {
-    String entry = "Bundle.entry[" + index + "]";
-    return new Problem(issues.stream().map(issue -> issue.inside(entry)).toList());
+    return new Problem(issues.stream().map(issue -> issue.inside(entry(index))).toList());
   }
 
   /** The same problem of another entry of a Bundle, which was looked at as its first. */
   Problem ofEntry(int index) {
-    String entry = "Bundle.entry[" + index + "]";
-    return new Problem(issues.stream().map(issue -> issue.instead(FIRST_ENTRY, entry)).toList());
+    return ofEntry(0, index);
+  }
+
+  /**
+   * The same problem of the entry of one Bundle that was looked at as an entry of another.
+   *
+   * @param lookedAt the place where it was looked at, from 0
+   * @param index its own place, from 0
+   */
+  public Problem ofEntry(int lookedAt, int index) {
+    return new Problem(
+        issues.stream().map(issue -> issue.instead(entry(lookedAt), entry(index))).toList());
+  }
+
+  private static String entry(int index) {
+    return "Bundle.entry[" + index + "]";
   }
 
   /** The issues, one or more. */

@@ -54,6 +54,7 @@ public final class Conformance {
           ours("write-back"),
           ours("write-back-status"),
           ours("receive-handover"),
+          ours("receive-records"),
           ours("undelivered"),
           ours("resend"));
 

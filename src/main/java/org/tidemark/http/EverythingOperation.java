@@ -13,21 +13,35 @@ import org.hl7.fhir.r4.model.Patient;
 import org.tidemark.application.Everything;
 import org.tidemark.application.Page;
 import org.tidemark.application.Records;
+import org.tidemark.application.Summaries;
 import org.tidemark.fhir.References;
 
-/** R4's {@code Patient/[id]/$everything}. */
+/** R4's {@code Patient/[id]/$everything}, and {@code Patient/[id]/$summary}. */
 @ApplicationScoped
 public class EverythingOperation implements Operations {
   private static final String NAME = "$everything";
 
   private final Everything everything;
+  private final Summaries summaries;
   private final References references;
   private final SearchBundles bundles;
 
-  EverythingOperation(Everything everything, Records records, References references) {
+  EverythingOperation(
+      Everything everything, Summaries summaries, Records records, References references) {
     this.everything = everything;
+    this.summaries = summaries;
     this.references = references;
     this.bundles = new SearchBundles(records, references);
+  }
+
+  /** How a person stands, in the manner of the International Patient Summary. */
+  @Operation(
+      name = "$summary",
+      type = Patient.class,
+      idempotent = true,
+      canonicalUrl = "http://hl7.org/fhir/uv/ips/OperationDefinition/summary")
+  public Bundle summary(@IdParam IdType id) {
+    return summaries.summary(id.getIdPart());
   }
 
   /** A page of everything about a person; the link {@code next} leads on by GET. */

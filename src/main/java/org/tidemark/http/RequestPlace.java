@@ -42,8 +42,10 @@ final class RequestPlace {
           "$write-back",
           "$write-back-status",
           "$receive-handover",
+          "$receive-records",
           "$resend",
           "$status",
+          "$summary",
           "$undelivered",
           "$validate");
 

@@ -1,6 +1,7 @@
 package org.tidemark.recordsystem;
 
 import java.util.Optional;
+import java.util.function.UnaryOperator;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Meta;
 import org.hl7.fhir.r4.model.Resource;
@@ -8,18 +9,23 @@ import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ReferenceWalk;
 
 /**
- * A record as another server has exported it, and as it is kept here: under the same id, with its
- * version there as {@code meta.source}.
+ * A record as another server has given it, and as it is kept here: with its version there as {@code
+ * meta.source}.
  *
- * @param base the endpoint of the server, with a slash at the end
+ * @param address its address there, without its version
  * @param given the record as it was given
  */
-record ImportedRecord(String base, Resource given) {
-  private static final String VERSION = "/_history/";
+record ImportedRecord(String address, Resource given) {
+  static final String VERSION = "/_history/";
 
-  /** Its address there, without its version. */
-  private String address() {
-    return base + given.fhirType() + "/" + id();
+  /**
+   * A record of a server.
+   *
+   * @param base the endpoint of the server, with a slash at the end
+   */
+  static ImportedRecord of(String base, Resource given) {
+    return new ImportedRecord(
+        base + given.fhirType() + "/" + given.getIdElement().getIdPart(), given);
   }
 
   String id() {
@@ -29,8 +35,8 @@ record ImportedRecord(String base, Resource given) {
   /** What it is kept to come from. */
   private String source() {
     return given.getMeta().hasVersionId()
-        ? address() + VERSION + given.getMeta().getVersionId()
-        : address();
+        ? address + VERSION + given.getMeta().getVersionId()
+        : address;
   }
 
   /**
@@ -40,8 +46,7 @@ record ImportedRecord(String base, Resource given) {
    * @throws Problem when it is another record, or a plan
    */
   void requireChangeable(Resource here) {
-    String source = here.getMeta().hasSource() ? here.getMeta().getSource() : "";
-    if (!source.equals(address()) && !source.startsWith(address() + VERSION)) {
+    if (!isFromThere(here)) {
       throw Problem.of(
           Problem.Kind.DUPLICATE, "Another record has this id here.", given.fhirType() + ".id");
     }
@@ -53,24 +58,39 @@ record ImportedRecord(String base, Resource given) {
     }
   }
 
+  /** Whether what is here is some version of it. */
+  boolean isFromThere(Resource here) {
+    String source = here.getMeta().hasSource() ? here.getMeta().getSource() : "";
+    return source.equals(address) || source.startsWith(address + VERSION);
+  }
+
   /** Whether what is here is this very version. */
   boolean isKnown(Optional<Resource> here) {
     return given.getMeta().hasVersionId()
         && here.filter(one -> source().equals(one.getMeta().getSource())).isPresent();
   }
 
-  /** As it is kept. */
-  Resource kept() {
+  /**
+   * As it is kept.
+   *
+   * @param id under which id
+   * @param here what a reference of its own is here; empty for what it cannot be
+   */
+  Resource kept(String id, UnaryOperator<String> here) {
     Resource kept = given.copy();
-    kept.setId(given.fhirType() + "/" + id());
+    kept.setId(given.fhirType() + "/" + id);
     Meta meta = kept.getMeta();
     meta.setVersionIdElement(null).setLastUpdatedElement(null).setSource(source());
     ReferenceWalk.each(
         kept,
         (path, reference) -> {
-          if (reference.getReference().startsWith(base)) {
-            reference.setReference(reference.getReference().substring(base.length()));
+          String local = here.apply(reference.getReference());
+          if (local.isEmpty() && !reference.hasDisplay()) {
+            reference.setDisplay("Not received");
           }
+          // Where the parser has linked it, the link would be written instead.
+          reference.setResource(null);
+          reference.setReference(local.isEmpty() ? null : local);
         });
     return kept;
   }

@@ -323,18 +323,25 @@ public class Importing {
       if (new String(line.bytes(), StandardCharsets.UTF_8).isBlank()) {
         return 0;
       }
-      ImportedRecord record = new ImportedRecord(job.source(), parsed(line));
+      ImportedRecord record = ImportedRecord.of(job.source(), parsed(line));
       Optional<Resource> here =
           QuarkusTransaction.requiringNew().call(() -> records.find(file.type(), record.id()));
       if (record.isKnown(here)) {
         return 1;
       }
       here.ifPresent(record::requireChangeable);
-      Bundle.BundleEntryComponent entry = bundle.addEntry().setResource(record.kept());
+      Bundle.BundleEntryComponent entry =
+          bundle.addEntry().setResource(record.kept(record.id(), this::local));
       entry.getRequest().setMethod(Bundle.HTTPVerb.PUT).setUrl(file.type() + "/" + record.id());
       here.ifPresent(
           one -> entry.getRequest().setIfMatch("W/\"" + one.getMeta().getVersionId() + "\""));
       return 0;
+    }
+
+    private String local(String reference) {
+      return reference.startsWith(job.source())
+          ? reference.substring(job.source().length())
+          : reference;
     }
 
     private Resource parsed(Line line) {

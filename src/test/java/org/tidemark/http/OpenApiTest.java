@@ -57,6 +57,7 @@ class OpenApiTest {
           onRecord("progress-report"),
           onRecord("handover"),
           onRecord("everything"),
+          onRecord("summary"),
           Map.entry("export", List.of("GET /%s/$export", "POST /%s/$export")),
           Map.entry("group-export", List.of("GET /%s/{id}/$export", "POST /%s/{id}/$export")),
           onRecord("status"),
