@@ -1,6 +1,5 @@
 package org.tidemark.exchange;
 
-import ca.uhn.fhir.context.FhirContext;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.nio.charset.StandardCharsets;
 import java.util.Date;
@@ -15,6 +14,7 @@ import org.jose4j.keys.resolvers.VerificationKeyResolver;
 import org.jose4j.lang.JoseException;
 import org.jose4j.lang.UnresolvableKeyException;
 import org.tidemark.fhir.CanonicalJson;
+import org.tidemark.fhir.DocumentText;
 import org.tidemark.fhir.Problem;
 
 /**
@@ -36,24 +36,22 @@ class DocumentSignature {
       new AlgorithmConstraints(
           ConstraintType.PERMIT, "ES256", "ES384", "ES512", "PS256", "RS256", "RS384");
 
-  private final FhirContext context;
   private final SigningKey key;
   private final TrustedClinics trusted;
 
-  DocumentSignature(FhirContext context, SigningKey key, TrustedClinics trusted) {
-    this.context = context;
+  DocumentSignature(SigningKey key, TrustedClinics trusted) {
     this.key = key;
     this.trusted = trusted;
   }
 
-  /** Signs a document in the name of an organisation. */
-  Bundle sign(Bundle document, String organisation) {
+  /** A signature over a document, in the name of an organisation. */
+  Signature sign(DocumentText document, String organisation) {
     PublicJsonWebKey own = key.get();
     JsonWebSignature jws = new JsonWebSignature();
     jws.setKey(own.getPrivateKey());
     jws.setKeyIdHeaderValue(own.getKeyId());
     jws.setAlgorithmHeaderValue(own.getAlgorithm());
-    jws.setPayload(CanonicalJson.document(context, document));
+    jws.setPayload(document.canonical());
     try {
       Signature signature = new Signature();
       signature
@@ -62,13 +60,13 @@ class DocumentSignature {
           .setCode(VERIFICATION)
           .setDisplay("Verification Signature");
       signature.setWhenElement(
-          new org.hl7.fhir.r4.model.InstantType((Date) document.getTimestamp().clone()));
+          new org.hl7.fhir.r4.model.InstantType((Date) document.head().getTimestamp().clone()));
       signature.setWho(new Reference(organisation));
       signature.setTargetFormat(SIGNED_FORM);
       signature.setSigFormat(JOSE);
       signature.setData(
           jws.getDetachedContentCompactSerialization().getBytes(StandardCharsets.UTF_8));
-      return document.setSignature(signature);
+      return signature;
     } catch (JoseException e) {
       throw new IllegalStateException("the key of the clinic does not sign", e);
     }

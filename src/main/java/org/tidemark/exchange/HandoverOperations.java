@@ -8,9 +8,11 @@ import ca.uhn.fhir.rest.api.server.RequestDetails;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.nio.charset.StandardCharsets;
 import java.util.Arrays;
+import java.util.List;
 import java.util.Optional;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.Bundle;
+import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.CodeType;
 import org.hl7.fhir.r4.model.IdType;
@@ -23,8 +25,10 @@ import org.tidemark.application.Handovers;
 import org.tidemark.application.Limits;
 import org.tidemark.application.Receipt;
 import org.tidemark.application.Receiving;
+import org.tidemark.fhir.DocumentText;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.SentDocument;
+import org.tidemark.http.DocumentAnswers;
 import org.tidemark.http.Operations;
 
 /** The operations by which a plan moves from one clinic to another. */
@@ -57,13 +61,11 @@ public class HandoverOperations implements Operations {
    * transaction for an R4 server that knows no documents.
    */
   @Operation(name = "$handover", type = CarePlan.class, idempotent = true)
-  public Bundle handover(@IdParam IdType id, @OperationParam(name = "form") CodeType form) {
+  public Bundle handover(
+      @IdParam IdType id, @OperationParam(name = "form") CodeType form, RequestDetails request) {
     String wanted = form == null || !form.hasValue() ? DOCUMENT : form.getValue();
     return switch (wanted) {
-      case DOCUMENT -> {
-        Bundle document = handovers.document(id.getIdPart());
-        yield signature.sign(document, handovers.organisation());
-      }
+      case DOCUMENT -> document(handovers.document(id.getIdPart()), request);
       case TRANSACTION -> handovers.transaction(id.getIdPart());
       default ->
           throw Problem.of(
@@ -71,6 +73,19 @@ public class HandoverOperations implements Operations {
               "The form is document or transaction, not '" + wanted + "'.",
               "Parameters.parameter.where(name='form')");
     };
+  }
+
+  /** Signs it; where it is sent as text, its elements are not kept besides. */
+  private Bundle document(Bundle document, RequestDetails request) {
+    boolean plain = DocumentAnswers.isPlain(request);
+    List<BundleEntryComponent> elements = plain ? List.of() : document.getEntry();
+    DocumentText text = DocumentText.taking(context, document);
+    if (plain) {
+      DocumentAnswers.remember(request, text);
+    } else {
+      document.setEntry(elements);
+    }
+    return document.setSignature(signature.sign(text, handovers.organisation()));
   }
 
   /**

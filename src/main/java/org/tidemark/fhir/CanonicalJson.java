@@ -1,6 +1,5 @@
 package org.tidemark.fhir;
 
-import ca.uhn.fhir.context.FhirContext;
 import com.fasterxml.jackson.core.JsonFactory;
 import com.fasterxml.jackson.core.JsonParser;
 import com.fasterxml.jackson.core.JsonToken;
@@ -13,8 +12,6 @@ import java.util.Map;
 import java.util.Set;
 import java.util.TreeMap;
 import java.util.stream.Collectors;
-import org.hl7.fhir.r4.model.Bundle;
-import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 
 /**
  * R4's canonical JSON of a document, {@value #DOCUMENT}: no white space outside of values, members
@@ -31,37 +28,33 @@ public final class CanonicalJson {
 
   private CanonicalJson() {}
 
-  /** The text of a document over which it is signed; of its entries one is encoded at a time. */
-  public static String document(FhirContext context, Bundle document) {
-    List<BundleEntryComponent> all = document.getEntry();
-    document.setEntry(null);
-    Map<String, String> members = members(encoded(context, document), UNSIGNED);
-    document.setEntry(all);
+  /**
+   * The text of a document over which it is signed.
+   *
+   * @param head the document without its entries, in JSON
+   * @param entries its entries, each in JSON
+   */
+  static String document(String head, List<String> entries) {
+    Map<String, String> members = members(head, UNSIGNED);
     members.put(ENTRY, "");
     StringBuilder text = new StringBuilder("{");
     members.forEach(
         (name, value) -> {
           text.append(text.length() == 1 ? "" : ",").append(quoted(name)).append(':').append(value);
           if (name.equals(ENTRY)) {
-            append(context, all, text);
+            append(entries, text);
           }
         });
     return text.append('}').toString();
   }
 
-  private static void append(
-      FhirContext context, List<BundleEntryComponent> entries, StringBuilder text) {
+  private static void append(List<String> entries, StringBuilder text) {
     String separator = "[";
-    for (BundleEntryComponent entry : entries) {
-      String alone = members(encoded(context, new Bundle().addEntry(entry)), Set.of()).get(ENTRY);
-      text.append(separator).append(alone, 1, alone.length() - 1);
+    for (String entry : entries) {
+      text.append(separator).append(text(members(entry, Set.of())));
       separator = ",";
     }
     text.append(']');
-  }
-
-  private static String encoded(FhirContext context, Bundle bundle) {
-    return context.newJsonParser().encodeResourceToString(bundle);
   }
 
   /** The text of a document over which it is signed, from its JSON as it was sent. */

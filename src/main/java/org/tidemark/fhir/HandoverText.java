@@ -17,6 +17,7 @@ import org.hl7.fhir.r4.model.DomainResource;
 import org.hl7.fhir.r4.model.Flag;
 import org.hl7.fhir.r4.model.Goal;
 import org.hl7.fhir.r4.model.GuidanceResponse;
+import org.hl7.fhir.r4.model.Narrative;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Organization;
 import org.hl7.fhir.r4.model.Patient;
@@ -103,8 +104,12 @@ record HandoverText(Texts texts) {
       return join(d.getDeviceNameFirstRep().getName(), text(d.getVersionFirstRep().getValue()));
     }
     return record instanceof DomainResource told && told.getText().hasDiv()
-        ? told.getText().getDiv().allText()
+        ? lines(told.getText())
         : record.fhirType() + "/" + record.getIdPart();
+  }
+
+  private static String lines(Narrative narrative) {
+    return join(narrative.getDiv().allText().lines().map(String::strip).toArray(String[]::new));
   }
 
   private String observed(Observation observation) {

@@ -97,6 +97,7 @@ public class FhirServlet extends RestfulServer {
     registerInterceptor(new ProblemAnswers());
     registerInterceptor(new Conformance(parameters, links, access, limits));
     registerInterceptor(new SearchAnswers(references));
+    registerInterceptor(new DocumentAnswers());
     registerInterceptor(new ReadAnswers());
     registerInterceptor(new PaperAnswers());
     registerInterceptor(new OpenApiAnswers(this, records, this::base));

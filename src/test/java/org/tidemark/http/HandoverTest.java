@@ -127,6 +127,27 @@ class HandoverTest {
     assertEquals(List.of(), errors);
   }
 
+  /** JSON is sent as texts, other forms are encoded. */
+  @ParameterizedTest
+  @ValueSource(strings = {"_pretty=true", "_format=xml"})
+  void theDocumentIsTheSameInEachForm(String form) {
+    String path =
+        "/fhir/CarePlan/" + withCourse(3, 4).plan().getIdElement().getIdPart() + "/$handover";
+    String text = given().urlEncodingEnabled(false).get(path + "?" + form).asString();
+    Bundle other =
+        (text.startsWith("<")
+                ? PlanPerson.CONTEXT.newXmlParser()
+                : PlanPerson.CONTEXT.newJsonParser())
+            .parseResource(Bundle.class, text);
+    Bundle plain = parsed(given().urlEncodingEnabled(false).get(path).asString());
+    assertTrue(other.getSignature().hasData());
+    for (Bundle each : List.of(plain, other)) {
+      each.setSignature(null).setTimestamp(null);
+      ((Composition) each.getEntryFirstRep().getResource()).setDate(null).setText(null);
+    }
+    assertEquals(PlanPerson.json(plain), PlanPerson.json(other));
+  }
+
   private static Set<String> ids(List<? extends Resource> resources) {
     return resources.stream().map(r -> r.getIdElement().getIdPart()).collect(Collectors.toSet());
   }
