@@ -57,6 +57,8 @@ public class Records {
   /** Marks a resource whose id has just been made. */
   private static final String NEW = "tidemark.new";
 
+  private static final String UNUSED = "tidemark.unused-id";
+
   /** The person that a resource was found to be about when it was written. */
   private static final String SUBJECT = "tidemark.subject";
 
@@ -829,6 +831,16 @@ public class Records {
     return patches;
   }
 
+  /** Those of some ids under which no record has been. */
+  Set<String> unused(String type, Set<String> ids) {
+    return store.unused(type, ids);
+  }
+
+  /** Notes that no record has had its id. */
+  static void withUnusedId(Resource resource) {
+    resource.setUserData(UNUSED, true);
+  }
+
   /** Gives a record an id that no record has had. */
   static Resource withNewId(Resource resource) {
     withId(resource, ResourceStore.newId()).setUserData(NEW, true);
@@ -889,7 +901,7 @@ public class Records {
     long version = 1;
     if (former > 0) {
       version += former;
-    } else if (resource.getUserData(NEW) == null) {
+    } else if (resource.getUserData(NEW) == null && resource.getUserData(UNUSED) == null) {
       version += store.lastPastVersion(resource.fhirType(), resource.getIdPart());
     }
     return write(resource, former, version);

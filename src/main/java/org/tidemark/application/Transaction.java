@@ -21,6 +21,7 @@ import org.tidemark.audit.Visit;
 import org.tidemark.fhir.EntityTags;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.ReferenceWalk;
+import org.tidemark.store.LostRace;
 
 /**
  * One run of a transaction Bundle, inside a database transaction.
@@ -50,6 +51,10 @@ final class Transaction {
   private final Map<Integer, Resource> deletions = new TreeMap<>();
   private final Map<String, String> byFullUrl = new HashMap<>();
   private final Set<String> conditions = new HashSet<>();
+
+  /** What is put where nothing has been, as {@code Type/id}: asked for all entries at once. */
+  private final Set<String> unused = new HashSet<>();
+
   private final Map<Integer, BundleEntryComponent> answers = new HashMap<>();
 
   /** One entry that writes, and what came of it. */
@@ -92,6 +97,7 @@ final class Transaction {
 
   Bundle run() {
     takeTurnsOnConditions();
+    unused.addAll(findUnused());
     forEach(this::prepare);
     requireEachOnce();
     entries.forEach(entry -> at(entry.index, () -> resolve(entry.resource)));
@@ -102,6 +108,7 @@ final class Transaction {
                         entry -> Stream.concat(Stream.of(entry.resource), entry.former.stream())),
                 deletions.values().stream())
             .toList());
+    requireStillUnused();
     deletions.forEach((index, former) -> at(index, () -> delete(index, former)));
     entries.stream()
         .sorted(Comparator.comparingInt(Entry::rank))
@@ -216,12 +223,36 @@ final class Transaction {
     }
     known(entry, resource);
     entries.add(
-        new Entry(
-            index,
-            Interaction.UPDATE,
-            resource,
-            records.find(resource.fhirType(), resource.getIdPart()),
-            entry.getRequest()));
+        new Entry(index, Interaction.UPDATE, resource, former(resource), entry.getRequest()));
+  }
+
+  private Optional<Resource> former(Resource resource) {
+    if (unused.contains(resource.fhirType() + "/" + resource.getIdPart())) {
+      Records.withUnusedId(resource);
+      return Optional.empty();
+    }
+    return records.find(resource.fhirType(), resource.getIdPart());
+  }
+
+  private Set<String> findUnused() {
+    Map<String, Set<String>> put = new TreeMap<>();
+    forEach(
+        (index, entry) -> {
+          EntryUrl url = EntryUrl.read(entry.getRequest().getUrl(), records.references().base());
+          if (entry.getRequest().getMethod() == Bundle.HTTPVerb.PUT && !url.id().isEmpty()) {
+            put.computeIfAbsent(url.type(), type -> new HashSet<>()).add(url.id());
+          }
+        });
+    Set<String> found = new HashSet<>();
+    put.forEach((type, ids) -> records.unused(type, ids).forEach(id -> found.add(type + "/" + id)));
+    return found;
+  }
+
+  /** Somebody may have written before it was this one's turn. */
+  private void requireStillUnused() {
+    if (!findUnused().containsAll(unused)) {
+      throw new LostRace("an id has been taken");
+    }
   }
 
   private void preparePatch(int index, BundleEntryComponent entry, EntryUrl url) {

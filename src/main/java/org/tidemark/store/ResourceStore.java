@@ -4,8 +4,10 @@ import jakarta.enterprise.context.ApplicationScoped;
 import java.time.Instant;
 import java.util.Arrays;
 import java.util.Collection;
+import java.util.HashSet;
 import java.util.List;
 import java.util.Optional;
+import java.util.Set;
 import java.util.SortedSet;
 import org.hibernate.StatelessSession;
 import org.hibernate.id.uuid.UuidVersion7Strategy;
@@ -71,6 +73,31 @@ public class ResourceStore {
         .setParameter("id", id)
         .uniqueResultOptional()
         .orElse(0L);
+  }
+
+  /**
+   * Those of some ids under which there is no record and never was one.
+   *
+   * @param type its type
+   * @param ids the ids, one at least
+   */
+  public Set<String> unused(String type, Set<String> ids) {
+    String of = " where clinic = :clinic and resource_type = :type and resource_id in (:ids)";
+    Set<String> unused = new HashSet<>(ids);
+    session
+        .createNativeQuery(
+            "select resource_id from resource_current"
+                + of
+                + " union select resource_id from resource_version"
+                + of,
+            String.class)
+        .addScalar("resource_id", String.class)
+        .setParameter("clinic", ActingClinic.current())
+        .setParameter("type", type)
+        .setParameterList("ids", ids)
+        .list()
+        .forEach(unused::remove);
+    return unused;
   }
 
   /**
