@@ -9,6 +9,7 @@ import org.hl7.fhir.r4.model.BaseDateTimeType;
 import org.hl7.fhir.r4.model.Binary;
 import org.hl7.fhir.r4.model.BooleanType;
 import org.hl7.fhir.r4.model.CodeableConcept;
+import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.Condition;
 import org.hl7.fhir.r4.model.DetectedIssue;
 import org.hl7.fhir.r4.model.Device;
@@ -147,10 +148,15 @@ record HandoverText(Texts texts) {
     return concept.hasText()
         ? concept.getText()
         : concept.getCoding().stream()
-            .flatMap(coding -> Stream.of(text(coding.getDisplay()), text(coding.getCode())))
+            .flatMap(coding -> Stream.of(text(coding.getDisplay()), named(coding)))
             .filter(text -> !text.isEmpty())
             .findFirst()
             .orElse("");
+  }
+
+  private String named(Coding coding) {
+    boolean ours = Codes.REPORT_ITEM.equals(coding.getSystem()) && coding.hasCode();
+    return ours ? texts.item(coding.getCode()) : text(coding.getCode());
   }
 
   private static String time(Type value) {
