@@ -2,6 +2,7 @@ package org.tidemark.recordsystem;
 
 import java.util.Optional;
 import java.util.function.UnaryOperator;
+import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Meta;
 import org.hl7.fhir.r4.model.Resource;
@@ -17,6 +18,8 @@ import org.tidemark.fhir.ReferenceWalk;
  */
 record ImportedRecord(String address, Resource given) {
   static final String VERSION = "/_history/";
+
+  private static final Pattern ABOUT = Pattern.compile("[A-Za-z]+\\.(subject|patient)");
 
   /**
    * A record of a server.
@@ -75,6 +78,7 @@ record ImportedRecord(String address, Resource given) {
    *
    * @param id under which id
    * @param here what a reference of its own is here; empty for what it cannot be
+   * @throws Problem when that is so of the person whom it is about
    */
   Resource kept(String id, UnaryOperator<String> here) {
     Resource kept = given.copy();
@@ -85,6 +89,10 @@ record ImportedRecord(String address, Resource given) {
         kept,
         (path, reference) -> {
           String local = here.apply(reference.getReference());
+          if (local.isEmpty() && ABOUT.matcher(path).matches()) {
+            throw Problem.of(
+                Problem.Kind.UNKNOWN_REFERENCE, "Whom it is about has not come along.", path);
+          }
           if (local.isEmpty() && !reference.hasDisplay()) {
             reference.setDisplay("Not received");
           }

@@ -224,29 +224,25 @@ public class ReceivedRecords {
 
     /** What is refused is left out, and the rest is tried again. */
     int write() {
-      List<Part> rest = new ArrayList<>(parts);
       while (true) {
         List<Part> due = new ArrayList<>();
         Bundle bundle = new Bundle().setType(Bundle.BundleType.TRANSACTION);
-        rest.forEach(part -> add(part, due, bundle));
         try {
+          parts.forEach(part -> add(part, due, bundle));
           if (!due.isEmpty()) {
             records.transact(bundle);
           }
-          known += rest.size() - due.size();
+          known += parts.size() - due.size();
           return due.size();
         } catch (Problem problem) {
-          Part at = due.get(place(problem));
-          refuse(at, problem, due.indexOf(at));
-          rest.remove(at);
-          localByAddress.remove(at.record().address());
+          int at = place(problem);
+          refuse(due.get(at), problem.ofEntry(at, due.get(at).index()));
         }
       }
     }
 
     private void add(Part part, List<Part> due, Bundle bundle) {
-      Resource kept =
-          part.record().kept(part.id(), reference -> local(part.record().address(), reference));
+      Resource kept = kept(part, due);
       boolean isKnown =
           part.record().given().getMeta().hasVersionId()
               ? part.record().isKnown(part.here())
@@ -261,19 +257,34 @@ public class ReceivedRecords {
           .ifPresent(one -> request.setIfMatch("W/\"" + one.getMeta().getVersionId() + "\""));
     }
 
-    /** Which entry is at fault. */
-    private int place(Problem problem) {
+    private Resource kept(Part part, List<Part> due) {
+      try {
+        return part.record()
+            .kept(part.id(), reference -> local(part.record().address(), reference));
+      } catch (Problem problem) {
+        due.add(part);
+        throw problem.inEntry(due.size() - 1);
+      }
+    }
+
+    /** Which entry of those that are written is at fault. */
+    private static int place(Problem problem) {
       Matcher entry =
           ENTRY.matcher(problem.issues().get(0).expressions().stream().findFirst().orElse(""));
-      if (problem.status() >= 500 || refused.size() == MOST_REFUSED || !entry.matches()) {
+      if (problem.status() >= 500 || !entry.matches()) {
         throw problem;
       }
       return Integer.parseInt(entry.group(1));
     }
 
-    private void refuse(Part part, Problem problem, int sentAs) {
-      refused.add(new Refused(part.record().address(), problem.ofEntry(sentAs, part.index())));
-      persons.remove(part.local());
+    /** Without the person nothing is taken. */
+    private void refuse(Part part, Problem problem) {
+      if (part.record().given() instanceof Patient || refused.size() == MOST_REFUSED) {
+        throw problem;
+      }
+      refused.add(new Refused(part.record().address(), problem));
+      parts.remove(part);
+      localByAddress.remove(part.record().address());
     }
 
     /** What a reference of a record is here: never a record of ours that has the same id. */

@@ -245,6 +245,31 @@ class ReceivedRecordsTest {
     assertTrue(told.contains("Bundle.entry[1].resource.value"), told);
   }
 
+  /** It would be about nobody. */
+  @Test
+  void whatIsAboutSomebodyWhoDidNotComeAlongIsRefused() {
+    Bundle summary = summary();
+    String nobody = urn();
+    summary.addEntry().setFullUrl(nobody).setResource(pulse(urn()));
+    Parameters answer = receive(summary, "");
+    assertEquals("3", told(answer, "written"));
+    String told = json(answer);
+    assertTrue(told.contains(nobody), told);
+    assertTrue(told.contains("Bundle.entry[5].resource.subject"), told);
+    given().get("/fhir/Observation/" + idOf(nobody)).then().statusCode(404);
+  }
+
+  @Test
+  void withoutThePersonNothingIsTaken() {
+    Bundle found = everything();
+    ((Patient) found.getEntry().get(0).getResource()).addIdentifier().setValue("n".repeat(500));
+    Response refused = send(found, "");
+    assertEquals(422, refused.statusCode(), refused.asString());
+    assertTrue(refused.asString().contains("Patient"), refused.asString());
+    String known = given().get("/fhir/Patient?identifier=" + NATIONAL + "|" + number).asString();
+    assertTrue(known.contains("\"total\":0"), known);
+  }
+
   @ParameterizedTest
   @ValueSource(strings = {"transaction", "batch", "message", "history"})
   void otherBundlesAreRefused(String type) {
