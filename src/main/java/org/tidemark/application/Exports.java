@@ -20,6 +20,7 @@ import java.util.stream.Stream;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Group;
 import org.hl7.fhir.r4.model.Period;
+import org.hl7.fhir.r4.model.Reference;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.TimeSpan;
@@ -191,7 +192,9 @@ public class Exports {
     return group.getMember().stream()
         .filter(member -> !member.getInactive())
         .filter(member -> isAt(member.getPeriod(), nowMs))
-        .map(member -> references.normal(member.getEntity().getReference()))
+        .map(Group.GroupMemberComponent::getEntity)
+        .filter(Reference::hasReference)
+        .map(entity -> references.normal(entity.getReference()))
         .filter(member -> References.typeOf(member).equals("Patient"))
         .collect(Collectors.toCollection(TreeSet::new));
   }

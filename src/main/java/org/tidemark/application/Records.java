@@ -18,11 +18,13 @@ import java.util.Optional;
 import java.util.OptionalInt;
 import java.util.OptionalLong;
 import java.util.Set;
+import java.util.SortedSet;
 import java.util.TreeSet;
 import java.util.concurrent.ThreadLocalRandom;
 import java.util.function.Supplier;
 import java.util.function.UnaryOperator;
 import java.util.regex.Pattern;
+import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.CarePlan;
 import org.hl7.fhir.r4.model.Reference;
@@ -808,14 +810,20 @@ public class Records {
 
   /** Lets one writer at a time through for the people that these resources are about. */
   void takeTurns(Collection<Resource> resources) {
-    TreeSet<String> subjects = new TreeSet<>();
-    for (Resource resource : resources) {
-      String subject = IndexedRecord.of(resource, parameters).subject();
-      if (subject != null) {
-        subjects.add(subject);
-      }
-    }
+    takeTurns(
+        resources.stream()
+            .flatMap(resource -> subjectOf(resource).stream())
+            .collect(Collectors.toCollection(TreeSet::new)));
+  }
+
+  /** Lets one writer at a time through for these people. */
+  void takeTurns(SortedSet<String> subjects) {
     store.takeTurns(subjects);
+  }
+
+  /** Whom a resource is about. */
+  Optional<String> subjectOf(Resource resource) {
+    return Optional.ofNullable(IndexedRecord.of(resource, parameters).subject());
   }
 
   /** Conditions on records, and who takes turns on them. */

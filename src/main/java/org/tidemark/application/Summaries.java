@@ -3,6 +3,7 @@ package org.tidemark.application;
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.ArrayList;
 import java.util.HashSet;
+import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.OptionalLong;
@@ -86,7 +87,14 @@ public class Summaries {
         clock.now());
   }
 
+  /** Each once, in their order: two plans may share a goal. */
   private List<Resource> told(String person) {
+    Map<String, Resource> told = new LinkedHashMap<>();
+    all(person).forEach(one -> told.putIfAbsent(one.fhirType() + "/" + one.getIdPart(), one));
+    return List.copyOf(told.values());
+  }
+
+  private List<Resource> all(String person) {
     List<Resource> told = new ArrayList<>();
     Stream.concat(Stream.of(person), AUTHORS.stream())
         .flatMap(one -> records.find(new Reference(one)).stream())

@@ -9,7 +9,9 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.OptionalInt;
 import java.util.Set;
+import java.util.SortedSet;
 import java.util.TreeMap;
+import java.util.TreeSet;
 import java.util.stream.Stream;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
@@ -101,13 +103,7 @@ final class Transaction {
     forEach(this::prepare);
     requireEachOnce();
     entries.forEach(entry -> at(entry.index, () -> resolve(entry.resource)));
-    records.takeTurns(
-        Stream.concat(
-                entries.stream()
-                    .flatMap(
-                        entry -> Stream.concat(Stream.of(entry.resource), entry.former.stream())),
-                deletions.values().stream())
-            .toList());
+    records.takeTurns(subjects());
     requireStillUnused();
     deletions.forEach((index, former) -> at(index, () -> delete(index, former)));
     entries.stream()
@@ -126,6 +122,21 @@ final class Transaction {
       answer.addEntry(answers.get(i));
     }
     return answer;
+  }
+
+  /** Whom what is written, was there before, or is deleted is about. */
+  private SortedSet<String> subjects() {
+    SortedSet<String> subjects = new TreeSet<>();
+    for (Entry entry : entries) {
+      at(
+          entry.index,
+          () ->
+              Stream.concat(Stream.of(entry.resource), entry.former.stream())
+                  .flatMap(resource -> records.subjectOf(resource).stream())
+                  .forEach(subjects::add));
+    }
+    deletions.values().forEach(former -> records.subjectOf(former).ifPresent(subjects::add));
+    return subjects;
   }
 
   private interface Step {

@@ -93,7 +93,8 @@ public class ReceivedRecords {
   public record Refused(String fullUrl, Problem problem) {}
 
   /**
-   * Takes a Bundle in, in one transaction.
+   * Takes a Bundle in, in one transaction. What a rule refuses is left out, and told; where that is
+   * the person, nothing is taken.
    *
    * @param bundle a document, the result of a search or a collection
    * @param patient the id of the Patient here whom it tells about; empty to find them by their
@@ -166,23 +167,28 @@ public class ReceivedRecords {
     /** Finds out under which id a record is kept; a person who is here is not written over. */
     private void place(int index, ImportedRecord record) {
       if (record.address().startsWith(references.base())) {
-        localByAddress.put(record.address(), references.normal(record.address()));
-        known++;
+        isHere(record, references.normal(record.address()));
         return;
       }
       Part part = part(index, record);
       if (record.given() instanceof Patient person) {
         Optional<String> here = whoIs(person, part);
         if (here.isPresent()) {
-          localByAddress.put(record.address(), here.get());
-          persons.add(here.get());
-          known++;
+          isHere(record, here.get());
           return;
         }
         persons.add(part.local());
       }
       localByAddress.put(record.address(), part.local());
       parts.add(part);
+    }
+
+    private void isHere(ImportedRecord record, String local) {
+      localByAddress.put(record.address(), local);
+      known++;
+      if (record.given() instanceof Patient) {
+        persons.add(local);
+      }
     }
 
     private Optional<String> whoIs(Patient person, Part part) {

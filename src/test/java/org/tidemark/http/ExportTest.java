@@ -323,6 +323,19 @@ class ExportTest {
         exported(export("/" + name + "/$export?_type=Patient")).keySet());
   }
 
+  /** A member may be known by a number alone. */
+  @Test
+  void whoIsNotReferredToIsNoMemberOfAnExport() throws Exception {
+    Group group = new Group().setType(Group.GroupType.PERSON).setActual(true);
+    group.addMember().getEntity().setReference(people.a().subject);
+    group.addMember().getEntity().getIdentifier().setSystem("https://ward.example").setValue("7");
+    Answer made = all().send("POST", "/fhir/Group", PlanPerson.json(group));
+    assertEquals(201, made.status(), made.body());
+    assertEquals(
+        Set.of(people.a().subject),
+        exported(export("/Group/" + idAt(made) + "/$export?_type=Patient")).keySet());
+  }
+
   @Test
   void ofAGroupTheDeletionsOfItsMembersCome() throws Exception {
     String name = group(List.of(people.a()), List.of());

@@ -110,6 +110,16 @@ class TransactionTest {
   }
 
   @Test
+  void anIdentifierLongerThanIsFoundByIsNamedByItsEntry() {
+    send(
+            "transaction",
+            entry("", "POST", "Patient", patient("short")),
+            entry("", "POST", "Patient", patient("n".repeat(500))))
+        .statusCode(422)
+        .body("issue[0].expression[0]", startsWith("Bundle.entry[1].resource"));
+  }
+
+  @Test
   void aConditionalCreateThatMatchesPointsToWhatExists() {
     String urn = "urn:uuid:0b1a3f7e-0f10-4f0a-9d0e-1f2a3b4c5d6e";
     String create =

@@ -265,9 +265,18 @@ class ReceivedRecordsTest {
     ((Patient) found.getEntry().get(0).getResource()).addIdentifier().setValue("n".repeat(500));
     Response refused = send(found, "");
     assertEquals(422, refused.statusCode(), refused.asString());
-    assertTrue(refused.asString().contains("Patient"), refused.asString());
+    assertTrue(refused.asString().contains("Bundle.entry[0].resource"), refused.asString());
     String known = given().get("/fhir/Patient?identifier=" + NATIONAL + "|" + number).asString();
     assertTrue(known.contains("\"total\":0"), known);
+  }
+
+  @Test
+  void aRecordWithALongerIdentifierThanIsFoundByHoldsNothingElseUp() {
+    Bundle found = everything();
+    ((Observation) found.getEntry().get(2).getResource()).addIdentifier().setValue("n".repeat(500));
+    Parameters answer = receive(found, "");
+    assertEquals("2", told(answer, "written"), json(answer));
+    assertTrue(json(answer).contains("Bundle.entry[2].resource"), json(answer));
   }
 
   @ParameterizedTest
@@ -299,6 +308,7 @@ class ReceivedRecordsTest {
           given().urlEncodingEnabled(false).get("/fhir/" + person + "/" + own).asString();
       Parameters receipt = receive(R4.newJsonParser().parseResource(Bundle.class, answer), "");
       assertEquals("0", told(receipt, "written"), own);
+      assertEquals(person, told(receipt, "person"), own);
     }
   }
 }
