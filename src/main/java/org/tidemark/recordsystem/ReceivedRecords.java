@@ -18,6 +18,7 @@ import java.util.regex.Pattern;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.hl7.fhir.r4.model.Composition;
+import org.hl7.fhir.r4.model.Identifier;
 import org.hl7.fhir.r4.model.Patient;
 import org.hl7.fhir.r4.model.Resource;
 import org.tidemark.application.Guard;
@@ -170,6 +171,11 @@ public class ReceivedRecords {
         isHere(record, references.normal(record.address()));
         return;
       }
+      Optional<String> moved = moved(record);
+      if (moved.isPresent()) {
+        isHere(record, moved.get());
+        return;
+      }
       Part part = part(index, record);
       if (record.given() instanceof Patient person) {
         Optional<String> here = whoIs(person, part);
@@ -181,6 +187,22 @@ public class ReceivedRecords {
       }
       localByAddress.put(record.address(), part.local());
       parts.add(part);
+    }
+
+    /** What came by a handover has its old id as an identifier, and goes on here. */
+    private Optional<String> moved(ImportedRecord record) {
+      int id = record.address().lastIndexOf('/') + 1;
+      if (id == 0) {
+        return Optional.empty();
+      }
+      Identifier old =
+          new Identifier()
+              .setSystem(record.address().substring(0, id - 1))
+              .setValue(record.address().substring(id));
+      String type = record.given().fhirType();
+      return records.list(type, Map.of("identifier", Pulling.token(old))).stream()
+          .findFirst()
+          .map(here -> type + "/" + here.getIdElement().getIdPart());
     }
 
     private void isHere(ImportedRecord record, String local) {

@@ -4,13 +4,18 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
+import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import ca.uhn.fhir.rest.client.api.IGenericClient;
 import ca.uhn.fhir.rest.server.exceptions.PreconditionFailedException;
 import java.io.ByteArrayOutputStream;
 import java.io.PrintStream;
 import java.nio.charset.StandardCharsets;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.ArrayList;
 import java.util.List;
+import java.util.concurrent.TimeUnit;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.CapabilityStatement;
 import org.hl7.fhir.r4.model.CarePlan;
@@ -22,6 +27,8 @@ import org.junit.jupiter.api.Test;
 
 /** The demo of two clinics and a record system: what it prints is what HAPI's client finds. */
 class TwoClinicsIT {
+  private static final Path NODE = Path.of("src", "test", "node");
+
   private static TwoClinics demo;
   private static String told;
 
@@ -133,6 +140,40 @@ class TwoClinicsIT {
     assertEquals(plan.getStatus(), there.getStatus());
     assertEquals(plan.getGoal().size(), there.getGoal().size());
     tells("CarePlan/" + there.getIdElement().getIdPart() + " of Patient/");
+  }
+
+  /** Another person moves, by a client that is neither ours nor HAPI's: fhir-kit-client on Node. */
+  @Test
+  void aClientOnNodeMovesAPerson() throws Exception {
+    String first = demo.first().getServerBase();
+    node("sample.mjs", first, "iben-sorrel");
+    String said = node("moves.mjs", first, demo.second().getServerBase(), "iben-sorrel");
+    for (String step : List.of("Moved: ", "Known: ", "Told: ", "Exported: 2 records")) {
+      assertTrue(said.contains(step), said);
+    }
+  }
+
+  private static String node(String... command) throws Exception {
+    assumeTrue(
+        Files.isDirectory(NODE.resolve("node_modules")),
+        "Not run: its libraries are not installed; npm ci in src/test/node installs them.");
+    Path printed = Files.createTempFile("printed", ".txt");
+    List<String> whole = new ArrayList<>(List.of("node"));
+    whole.addAll(List.of(command));
+    Process running =
+        new ProcessBuilder(whole)
+            .directory(NODE.toFile())
+            .redirectErrorStream(true)
+            .redirectOutput(printed.toFile())
+            .start();
+    try {
+      assertTrue(running.waitFor(5, TimeUnit.MINUTES), () -> "did not end: " + printed);
+    } finally {
+      running.destroyForcibly();
+    }
+    String said = Files.readString(printed);
+    assertEquals(0, running.exitValue(), said);
+    return said;
   }
 
   /** It is a plain R4 server, as HAPI's client sees it. */
