@@ -190,6 +190,20 @@ class SchemaTest {
     }
   }
 
+  /** Such as the view of an extension, and its table. */
+  @Test
+  void onPostgresqlWhatOthersHaveInTheSchemaIsLeftAlone() throws SQLException {
+    String url = PostgresServer.newDatabase();
+    migrated(url).close();
+    try (Connection admin = DriverManager.getConnection(url, PostgresServer.ADMIN, "");
+        Statement sql = admin.createStatement()) {
+      sql.execute("create table theirs (clinic varchar(64) primary key, note text)");
+      sql.execute("create view their_view as select * from theirs");
+      migrated(url).close();
+      assertEquals(ClinicTies.TABLES, secured(sql));
+    }
+  }
+
   private static Set<String> secured(Statement sql) throws SQLException {
     Set<String> secured = new TreeSet<>();
     try (ResultSet found =
