@@ -37,6 +37,7 @@ class Enrolling {
   private final Reports reports;
   private final Issuing issuing;
   private final GoalActs goals;
+  private final PersonCheck people;
   private final ClinicClock clock;
   private final Guard guard;
 
@@ -47,6 +48,7 @@ class Enrolling {
       Reports reports,
       Issuing issuing,
       GoalActs goals,
+      PersonCheck people,
       ClinicClock clock,
       Guard guard) {
     this.references = references;
@@ -55,6 +57,7 @@ class Enrolling {
     this.reports = reports;
     this.issuing = issuing;
     this.goals = goals;
+    this.people = people;
     this.clock = clock;
     this.guard = guard;
   }
@@ -105,6 +108,7 @@ class Enrolling {
         new Fact.Enrolled(
             start, source(plan), enrolment.side(), enrolment.policy(), enrolment.control());
     String subject = subject(plan);
+    people.require(touched.person(subject, people::person), clock.now(), "CarePlan.subject");
     RunningPlan opened =
         book.open(plan.getIdPart(), subject, programme, plan.getStatus().toCode(), enrolled);
     touched.rewritten(opened.id());

@@ -99,7 +99,11 @@ public class People {
     Set<String> found = new TreeSet<>();
     known.getIdentifier().stream()
         .filter(identifier -> identifier.hasSystem() && identifier.hasValue())
-        .map(identifier -> escaped(identifier.getSystem()) + "|" + escaped(identifier.getValue()))
+        .map(
+            identifier ->
+                Searching.escaped(identifier.getSystem())
+                    + "|"
+                    + Searching.escaped(identifier.getValue()))
         .flatMap(token -> records.list(Patient.class, Map.of("identifier", token)).stream())
         .forEach(patient -> found.add(PATIENT + patient.getIdPart()));
     if (found.size() > 1) {
@@ -109,10 +113,5 @@ public class People {
           "Patient.identifier");
     }
     return found;
-  }
-
-  /** A text as a search writes it, where a comma, a bar and a dollar mean something. */
-  private static String escaped(String text) {
-    return text.replaceAll("([\\\\,|$])", "\\\\$1");
   }
 }

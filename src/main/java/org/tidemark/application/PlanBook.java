@@ -13,6 +13,7 @@ import java.util.Optional;
 import java.util.Set;
 import java.util.stream.Collectors;
 import org.tidemark.decision.Chronicle;
+import org.tidemark.decision.Contradiction;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.PlanState;
@@ -130,8 +131,9 @@ class PlanBook {
    *
    * @param plan the plan folded up to its newest fact; the same when nothing is new
    * @param refolded whether it was folded anew from the start
+   * @param contradictions what they say otherwise than other records of the same moments
    */
-  record Taken(RunningPlan plan, boolean refolded) {}
+  record Taken(RunningPlan plan, boolean refolded, List<Contradiction> contradictions) {}
 
   /**
    * Takes in what records say now about a plan.
@@ -151,13 +153,18 @@ class PlanBook {
     Map<String, List<StoredFact>> said = said(plan.id(), inOrder);
     Map<Saying, List<StoredFact>> says = new IdentityHashMap<>();
     inOrder.forEach(record -> says.put(record, stored(record.facts())));
-    Set<String> known =
-        store.contentsAt(
+    List<StoredFact> ofTheirMoments =
+        store.factsAt(
             plan.id(),
             says.values().stream()
                 .flatMap(List::stream)
                 .map(StoredFact::happenedMs)
                 .collect(Collectors.toSet()));
+    Set<String> known =
+        ofTheirMoments.stream()
+            .map(StoredFact::content)
+            .collect(Collectors.toCollection(HashSet::new));
+    List<Contradiction> contradictions = contradictions(inOrder, ofTheirMoments);
     for (Saying record : inOrder) {
       List<StoredFact> before = said.getOrDefault(record.type() + "/" + record.id(), List.of());
       List<StoredFact> now = says.get(record);
@@ -177,16 +184,42 @@ class PlanBook {
       }
     }
     if (rewritten) {
-      return new Taken(plan.with(refold(plan)), true);
+      return new Taken(plan.with(refold(plan)), true, contradictions);
     }
     PlanState state = plan.state();
     for (Fact fact : fresh.stream().sorted(Fact.CLINICAL_ORDER).toList()) {
       if (!state.isFollowedBy(fact)) {
-        return new Taken(plan.with(refold(plan)), true);
+        return new Taken(plan.with(refold(plan)), true, contradictions);
       }
       state = Review.advance(plan.programme(), state, fact);
     }
-    return new Taken(plan.with(state), false);
+    return new Taken(plan.with(state), false, contradictions);
+  }
+
+  /** What records say otherwise than others do, those that came before or come with them. */
+  private static List<Contradiction> contradictions(List<Saying> sayings, List<StoredFact> before) {
+    Set<String> now =
+        sayings.stream()
+            .map(record -> record.type() + "/" + record.id())
+            .collect(Collectors.toSet());
+    Map<Instant, List<Fact>> moments =
+        before.stream()
+            .filter(fact -> !now.contains(fact.sourceType() + "/" + fact.sourceId()))
+            .map(PlanCodec::fact)
+            .collect(Collectors.groupingBy(fact -> fact.at().toInstant()));
+    List<Contradiction> contradictions = new ArrayList<>();
+    for (Saying record : sayings) {
+      for (Fact fact : record.facts()) {
+        List<Fact> others =
+            moments.computeIfAbsent(fact.at().toInstant(), moment -> new ArrayList<>());
+        others.stream()
+            .filter(other -> Contradiction.between(fact, other))
+            .findFirst()
+            .ifPresent(other -> contradictions.add(new Contradiction(fact, other)));
+        others.add(fact);
+      }
+    }
+    return contradictions;
   }
 
   /** What records said when they were last read, by their references. */

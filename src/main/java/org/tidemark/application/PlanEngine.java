@@ -230,6 +230,7 @@ class PlanEngine implements Consequences {
     List<FactSource> withdrawn = book.withdrawn(before, what.sayings());
     PlanBook.Taken taken = keptBack(book.take(before, what.sayings()));
     RunningPlan after = taken.plan();
+    reports.doubt(after, taken.contradictions());
     boolean decided = !after.state().equals(before.state());
     if (decided || what.rewritten()) {
       Optional<String> clinician =
@@ -268,13 +269,15 @@ class PlanEngine implements Consequences {
     said.add(caughtUp.get());
     PlanBook.Taken kept =
         book.take(plan, List.of(new PlanBook.Saying(caughtUp.get().source(), said)));
-    return new PlanBook.Taken(kept.plan(), taken.refolded() || kept.refolded());
+    return new PlanBook.Taken(
+        kept.plan(), taken.refolded() || kept.refolded(), taken.contradictions());
   }
 
   /** The plans that one request concerns, with what its records say about each. */
   static final class Touched {
     private final Map<String, What> plans = new LinkedHashMap<>();
     private final Map<String, List<RunningPlan>> ofSubjects = new HashMap<>();
+    private final Map<String, Optional<Patient>> people = new HashMap<>();
 
     /**
      * What concerns one plan.
@@ -287,6 +290,11 @@ class PlanEngine implements Consequences {
     /** The plans of a person, read once for all the reports of a request. */
     List<RunningPlan> ofSubject(String subject, Function<String, List<RunningPlan>> read) {
       return ofSubjects.computeIfAbsent(subject, read);
+    }
+
+    /** The record of a person, read once. */
+    Optional<Patient> person(String subject, Function<String, Optional<Patient>> read) {
+      return people.computeIfAbsent(subject, read);
     }
 
     void says(String planId, PlanBook.Saying saying) {

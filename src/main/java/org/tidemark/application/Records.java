@@ -84,6 +84,7 @@ public class Records {
   private final AuditTrail trail;
   private final Spans spans;
   private final TransactionSynchronizationRegistry transactions;
+  private final VersionRule versions;
   private final Limits limits;
 
   Records(
@@ -102,7 +103,9 @@ public class Records {
       AuditTrail trail,
       Spans spans,
       TransactionSynchronizationRegistry transactions,
+      VersionRule versions,
       Limits limits) {
+    this.versions = versions;
     this.limits = limits;
     this.transactions = transactions;
     this.spans = spans;
@@ -250,7 +253,7 @@ public class Records {
           Resource former =
               find(Action.UPDATE, Address.of(read.fhirType(), read.getIdPart()))
                   .orElseThrow(() -> absent(address));
-          requireVersion(Optional.of(former), ifMatch, former);
+          versions.require(Optional.of(former), ifMatch, former);
           Resource incoming = patched(former, patch);
           takeTurns(List.of(incoming));
           return single(Interaction.PATCH, incoming, Optional.of(former), ifMatch);
@@ -300,7 +303,7 @@ public class Records {
 
   /** Deletes a record, which others may still refer to. */
   void delete(Resource former, OptionalLong ifMatch) {
-    requireVersion(Optional.of(former), ifMatch, former);
+    versions.require(Optional.of(former), ifMatch, former);
     Stored last =
         store
             .find(former.fhirType(), former.getIdPart())
@@ -362,7 +365,8 @@ public class Records {
   /** Judges the update of a record as if it were made. */
   void rehearseUpdate(Resource resource) {
     guard.require(Action.UPDATE, resource.fhirType());
-    rehearse(() -> replaced(resource.copy(), OptionalLong.empty()));
+    rehearse(
+        () -> replaced(resource.copy(), standing(find(resource.fhirType(), resource.getIdPart()))));
   }
 
   /** Judges the deletion of a record as if it were made. */
@@ -373,9 +377,14 @@ public class Records {
         () -> {
           Resource former = find(Action.DELETE, address).orElseThrow(() -> absent(address));
           takeTurns(List.of(former));
-          delete(former, OptionalLong.empty());
+          delete(former, standing(Optional.of(former)));
           requireUnused(former);
         });
+  }
+
+  /** The version that stands, as if the client had read it. */
+  private static OptionalLong standing(Optional<Resource> record) {
+    return record.map(known -> OptionalLong.of(version(known))).orElse(OptionalLong.empty());
   }
 
   /** Makes a write with all that follows from it, and undoes it. */
@@ -772,7 +781,7 @@ public class Records {
         former,
         incoming.getUserData(NEW) != null,
         () -> absent(Address.of(incoming.fhirType(), incoming.getIdPart())));
-    requireVersion(former, ifMatch, incoming);
+    versions.require(former, ifMatch, incoming);
     Resource admitted =
         consequences.isResolvable() ? consequences.get().admit(incoming, former) : incoming;
     admitted.setId(incoming.getIdElement());
@@ -864,19 +873,6 @@ public class Records {
     }
     resource.setId(resource.fhirType() + "/" + id);
     return resource;
-  }
-
-  private static void requireVersion(
-      Optional<Resource> former, OptionalLong ifMatch, Resource incoming) {
-    long current = former.map(Records::version).orElse(0L);
-    if (ifMatch.isPresent() && ifMatch.getAsLong() != current) {
-      throw Problem.of(
-          Problem.Kind.VERSION_CONFLICT,
-          former.isEmpty()
-              ? "There is no such record to match."
-              : "The record is at version " + current + ", not " + ifMatch.getAsLong() + ".",
-          incoming.fhirType() + ".meta.versionId");
-    }
   }
 
   private void requirePeople(Resource resource) {

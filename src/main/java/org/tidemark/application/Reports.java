@@ -7,11 +7,13 @@ import java.time.OffsetDateTime;
 import java.util.ArrayList;
 import java.util.Collections;
 import java.util.Date;
+import java.util.HashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
 import java.util.function.BiConsumer;
+import java.util.stream.Collectors;
 import org.hl7.fhir.r4.model.Flag;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Reference;
@@ -20,6 +22,7 @@ import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
 import org.tidemark.application.PlanBook.Saying;
 import org.tidemark.application.PlanEngine.Touched;
+import org.tidemark.decision.Contradiction;
 import org.tidemark.decision.Fact;
 import org.tidemark.decision.FactSource;
 import org.tidemark.fhir.Codes;
@@ -47,6 +50,7 @@ class Reports {
   private final References references;
   private final Programmes programmes;
   private final PlanBook book;
+  private final PersonCheck people;
   private final Languages languages;
   private final ClinicClock clock;
 
@@ -55,12 +59,14 @@ class Reports {
       References references,
       Programmes programmes,
       PlanBook book,
+      PersonCheck people,
       Languages languages,
       ClinicClock clock) {
     this.records = records;
     this.references = references;
     this.programmes = programmes;
     this.book = book;
+    this.people = people;
     this.languages = languages;
     this.clock = clock;
   }
@@ -125,16 +131,26 @@ class Reports {
         .map(before -> subject(before.getSubject()))
         .filter(before -> !before.equals(subject))
         .ifPresent(before -> withdraw(Enrolling.source(observation), before, touched));
-    for (RunningPlan plan : touched.ofSubject(subject, book::ofSubject)) {
-      if (plan.open()) {
-        touched.says(plan.id(), new Saying(Enrolling.source(observation), facts(plan, intake)));
-      }
+    List<RunningPlan> open =
+        touched.ofSubject(subject, book::ofSubject).stream().filter(RunningPlan::open).toList();
+    if (former.isEmpty() && !open.isEmpty()) {
+      people.require(touched.person(subject, people::person), at(intake), "Observation.subject");
+    }
+    for (RunningPlan plan : open) {
+      touched.says(plan.id(), new Saying(Enrolling.source(observation), facts(plan, intake)));
     }
     if (former.isPresent()) {
       sortedOut(observation, intake);
     } else if (intake instanceof Intake.Parked parked) {
       park(observation, parked.reason());
     }
+  }
+
+  /** When what an Observation says was; the present where it cannot be told. */
+  private OffsetDateTime at(Intake intake) {
+    return intake instanceof Intake.Facts facts && !facts.facts().isEmpty()
+        ? facts.facts().get(0).at()
+        : clock.now();
   }
 
   private String subject(Reference reference) {
@@ -432,20 +448,38 @@ class Reports {
             Date.from(clock.now().toInstant())));
   }
 
-  /** Nobody needs to sort out any more what has been put right. */
+  /** Asks about each record that says otherwise than another of the same moment. */
+  void doubt(RunningPlan plan, List<Contradiction> contradictions) {
+    Set<String> asked = new HashSet<>();
+    for (Contradiction doubt : contradictions) {
+      if (asked.add(doubt.fact().source().id())) {
+        records.put(
+            ConcernWriter.contradicting(
+                languages.texts(), plan.subject(), doubt, Date.from(clock.now().toInstant())));
+      }
+    }
+  }
+
+  /** Nobody needs to sort out any more what has been put right, or what contradicted it. */
   private void sortedOut(Observation observation, Intake intake) {
-    Map<String, String> asked =
-        Map.of("focus", "Observation/" + observation.getIdPart(), "status", "requested");
-    List<Task> open =
-        records.list(Task.class, asked).stream()
-            .filter(task -> task.getCode().hasCoding(Codes.CLINICIAN_TASK, "sort-out"))
-            .toList();
+    String reference = "Observation/" + observation.getIdPart();
+    List<Task> open = asking("focus", reference);
     if (intake instanceof Intake.Parked parked) {
       if (open.isEmpty()) {
         park(observation, parked.reason());
       }
       return;
     }
+    asking("subject", subject(observation.getSubject())).stream()
+        .filter(task -> reference.equals(task.getReasonReference().getReference()))
+        .forEach(open::add);
     open.forEach(task -> records.put(task.setStatus(Task.TaskStatus.COMPLETED)));
+  }
+
+  /** The open Tasks for reports that are to be sorted out. */
+  private List<Task> asking(String parameter, String value) {
+    return records.list(Task.class, Map.of(parameter, value, "status", "requested")).stream()
+        .filter(task -> task.getCode().hasCoding(Codes.CLINICIAN_TASK, "sort-out"))
+        .collect(Collectors.toCollection(ArrayList::new));
   }
 }

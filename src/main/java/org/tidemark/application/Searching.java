@@ -359,6 +359,11 @@ public class Searching {
         "_sort");
   }
 
+  /** A text as a search writes it, where a comma, a bar and a dollar mean something. */
+  static String escaped(String text) {
+    return text.replaceAll("([\\\\,|$])", "\\\\$1");
+  }
+
   /** Splits at a separator that is not escaped; the parts keep their escapes. */
   static List<String> split(String value, char separator) {
     List<String> parts = new ArrayList<>();

@@ -11,6 +11,7 @@ import org.hl7.fhir.r4.model.Basic;
 import org.hl7.fhir.r4.model.MetadataResource;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Resource;
+import org.tidemark.fhir.NarrativeCheck;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.RecordCheck;
 
@@ -54,12 +55,13 @@ public class Validation {
   }
 
   /**
-   * Requires that what a client writes is valid.
+   * Requires that what a client writes is valid, and in any case that its narrative does nothing.
    *
    * @param resource what is about to be stored
    * @throws Problem with each error
    */
   void requireValid(Resource resource) {
+    NarrativeCheck.require(resource);
     if (onWrite == OnWrite.OFF || (resource instanceof Observation && !isClaiming(resource))) {
       return;
     }

@@ -11,8 +11,11 @@ import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.Objects;
 import java.util.Optional;
 import java.util.Set;
+import java.util.stream.Collectors;
+import java.util.stream.Stream;
 import org.hl7.fhir.instance.model.api.IPrimitiveType;
 
 /**
@@ -65,6 +68,13 @@ public final class BodyCheck {
   }
 
   private void resource(Sent sent, String path, Complaints complaints) {
+    Set<String> around = complaints.containedIds;
+    complaints.containedIds = containedIds(sent);
+    typed(sent, path, complaints);
+    complaints.containedIds = around;
+  }
+
+  private void typed(Sent sent, String path, Complaints complaints) {
     Optional<RuntimeResourceDefinition> definition = definition(sent.resourceType());
     if (definition.isPresent()) {
       children(sent, definition.get(), path, complaints);
@@ -74,6 +84,40 @@ public final class BodyCheck {
           "R4 has no resource of the type " + quoted(sent.resourceType()),
           path);
     }
+  }
+
+  private static Set<String> containedIds(Sent sent) {
+    return named(sent, "contained")
+        .flatMap(contained -> named(contained, "id"))
+        .map(Sent::value)
+        .filter(Objects::nonNull)
+        .collect(Collectors.toSet());
+  }
+
+  private static Stream<Sent> named(Sent sent, String name) {
+    return sent.children().stream().filter(child -> child.name().equals(name));
+  }
+
+  /** Constraints dom-2, dom-4 and dom-5, for what HAPI's own parser would leave out. */
+  private void contained(Sent sent, String path, Complaints complaints) {
+    if (named(sent, "id").findAny().isEmpty()) {
+      complaints.add(Problem.Kind.MISSING, "A contained resource needs an id.", path + ".id");
+    }
+    if (named(sent, "contained").findAny().isPresent()) {
+      complaints.add(
+          Problem.Kind.NOT_VALID,
+          "A contained resource contains no others (dom-2).",
+          path + ".contained");
+    }
+    for (String left : List.of("versionId", "lastUpdated", "security")) {
+      if (named(sent, "meta").anyMatch(meta -> named(meta, left).findAny().isPresent())) {
+        complaints.add(
+            Problem.Kind.NOT_VALID,
+            "A contained resource has no version and no security label of its own (dom-4, dom-5).",
+            path + ".meta." + left);
+      }
+    }
+    typed(sent, path, complaints);
   }
 
   private Optional<RuntimeResourceDefinition> definition(String type) {
@@ -176,7 +220,11 @@ public final class BodyCheck {
       return;
     }
     if (child.resourceType() != null) {
-      resource(child, at, complaints);
+      if (child.name().equals("contained")) {
+        contained(child, at, complaints);
+      } else {
+        resource(child, at, complaints);
+      }
       return;
     }
     BaseRuntimeElementDefinition<?> definition = slot.getChildByName(child.name());
@@ -191,6 +239,9 @@ public final class BodyCheck {
     } else if (definition instanceof ca.uhn.fhir.context.RuntimePrimitiveDatatypeDefinition
         || definition.getName().equals("id")) {
       primitive(child, definition.getName(), slot, at, complaints);
+      if (parent.getName().equals("Reference") && leadsNowhere(child, complaints)) {
+        complaints.add(Problem.Kind.UNKNOWN_REFERENCE, "No contained resource has this id.", path);
+      }
     } else if (child.kind() != Sent.Kind.OBJECT || child.value() != null) {
       complaints.add(
           Problem.Kind.WRONG_SHAPE, "An element with parts is expected here, not a value.", at);
@@ -199,6 +250,14 @@ public final class BodyCheck {
     } else {
       children(child, definition, at, complaints);
     }
+  }
+
+  private static boolean leadsNowhere(Sent child, Complaints complaints) {
+    return child.name().equals("reference")
+        && child.value() != null
+        && child.value().startsWith("#")
+        && child.value().length() > 1
+        && !complaints.containedIds.contains(child.value().substring(1));
   }
 
   private void primitive(
@@ -302,6 +361,9 @@ public final class BodyCheck {
   /** Collects complaints. */
   private static final class Complaints {
     private final List<Problem> problems = new ArrayList<>();
+
+    /** The ids of what the resource that is being looked at contains. */
+    private Set<String> containedIds = Set.of();
 
     void add(Problem.Kind kind, String text, String path) {
       if (!full()) {

@@ -8,6 +8,7 @@ import org.hl7.fhir.r4.model.Coding;
 import org.hl7.fhir.r4.model.DetectedIssue;
 import org.hl7.fhir.r4.model.Reference;
 import org.hl7.fhir.r4.model.Task;
+import org.tidemark.decision.Contradiction;
 import org.tidemark.decision.Decision;
 import org.tidemark.decision.FactSource;
 import org.tidemark.decision.Reason;
@@ -131,6 +132,29 @@ public final class ConcernWriter {
     task.setFor(new Reference(subject));
     task.setAuthoredOn(when);
     return described(texts, task, texts.of("concern.unused"), reason);
+  }
+
+  /**
+   * Asks a clinician to sort out two reports that say different things of one moment.
+   *
+   * @param texts the language of the clinician
+   * @param subject the person
+   * @param doubt the reports; the later to come is the focus, the other the reason
+   * @param when when that was found
+   */
+  public static Task contradicting(Texts texts, String subject, Contradiction doubt, Date when) {
+    FactSource later = doubt.fact().source();
+    FactSource earlier = doubt.other().source();
+    Task task =
+        parked(
+            texts,
+            subject,
+            later.type() + "/" + later.id(),
+            texts.of("concern.contradicts.detail", texts.time(doubt.fact().at())),
+            when);
+    task.getCode().setText(texts.of("concern.contradicts"));
+    task.setReasonReference(new Reference(earlier.type() + "/" + earlier.id()));
+    return described(texts, task, texts.of("concern.contradicts"), task.getDescription());
   }
 
   private static Task task(PlanIdentity plan, Decision decision, String focusReference) {

@@ -228,6 +228,13 @@ public final class Problem extends RuntimeException {
         "version-conflict",
         "The record has changed since the client read it.",
         "Read it again and repeat the change on the new version."),
+    /** A change must say which version of the record was read. */
+    VERSION_NEEDED(
+        428,
+        IssueType.REQUIRED,
+        "version-needed",
+        "A change must say which version of the record was read.",
+        "Read the record and send its ETag as If-Match."),
     /** More than one record matches a condition that must match one. */
     MULTIPLE_MATCHES(
         412,

@@ -186,6 +186,13 @@ final class SentJson {
             }
           } else if (!members.containsKey(name.substring(1))) {
             String alone = name.substring(1);
+            if (values.get(0).listed()) {
+              // HAPI's parser does not read it so.
+              throw Problem.of(
+                  Problem.Kind.MALFORMED,
+                  "Beside the array %s, %s must be given, with null for each value that is left out."
+                      .formatted(name, alone));
+            }
             values.forEach(
                 value ->
                     children.add(merged(Optional.empty(), Optional.of(renamed(value, alone)))));

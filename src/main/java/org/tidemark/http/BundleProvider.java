@@ -9,6 +9,7 @@ import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.BundleEntryComponent;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Records;
+import org.tidemark.application.Repeats;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 
@@ -16,9 +17,11 @@ import org.tidemark.fhir.References;
 final class BundleProvider {
   private final Records records;
   private final HistoryBundles past;
+  private final Repeats repeats;
 
-  BundleProvider(Records records, Histories histories, References references) {
+  BundleProvider(Records records, Histories histories, References references, Repeats repeats) {
     this.records = records;
+    this.repeats = repeats;
     this.past = new HistoryBundles(histories, references);
   }
 
@@ -34,6 +37,7 @@ final class BundleProvider {
    */
   @Transaction
   public Bundle run(@TransactionParam Bundle bundle, RequestDetails request) {
+    repeats.condition(bundle);
     Bundle answer =
         switch (bundle.getType()) {
           case TRANSACTION -> records.transact(bundle);

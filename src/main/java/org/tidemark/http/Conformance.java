@@ -26,6 +26,7 @@ import org.hl7.fhir.r4.model.UriType;
 import org.tidemark.application.Limits;
 import org.tidemark.application.Links;
 import org.tidemark.application.Types;
+import org.tidemark.application.VersionRule;
 import org.tidemark.fhir.Codes;
 import org.tidemark.fhir.SearchParameters;
 import org.tidemark.fhir.Topic;
@@ -93,9 +94,16 @@ public final class Conformance {
   private final SearchParameters parameters;
   private final Links links;
   private final AccessSettings access;
+  private final VersionRule versions;
   private final Limits limits;
 
-  Conformance(SearchParameters parameters, Links links, AccessSettings access, Limits limits) {
+  Conformance(
+      SearchParameters parameters,
+      Links links,
+      AccessSettings access,
+      VersionRule versions,
+      Limits limits) {
+    this.versions = versions;
     this.limits = limits;
     this.access = access;
     this.parameters = parameters;
@@ -202,7 +210,9 @@ public final class Conformance {
     resource.setSearchRevInclude(strings(links.backwards(type)));
     resource
         .setVersioning(
-            written ? ResourceVersionPolicy.VERSIONEDUPDATE : ResourceVersionPolicy.VERSIONED)
+            written && versions.isAsked()
+                ? ResourceVersionPolicy.VERSIONEDUPDATE
+                : ResourceVersionPolicy.VERSIONED)
         .setReadHistory(true)
         .setUpdateCreate(written)
         .setConditionalCreate(written)

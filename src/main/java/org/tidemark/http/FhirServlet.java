@@ -21,9 +21,11 @@ import org.tidemark.application.Histories;
 import org.tidemark.application.Limits;
 import org.tidemark.application.Links;
 import org.tidemark.application.Records;
+import org.tidemark.application.Repeats;
 import org.tidemark.application.Retelling;
 import org.tidemark.application.Types;
 import org.tidemark.application.Validating;
+import org.tidemark.application.VersionRule;
 import org.tidemark.fhir.BodyCheck;
 import org.tidemark.fhir.Patches;
 import org.tidemark.fhir.References;
@@ -41,6 +43,8 @@ public class FhirServlet extends RestfulServer {
   @Inject transient References references;
   @Inject transient SearchParameters parameters;
   @Inject transient Limits limits;
+  @Inject transient Repeats repeats;
+  @Inject transient VersionRule versions;
   @Inject transient Links links;
   @Inject transient BodyCheck bodyCheck;
   @Inject transient Validating validating;
@@ -80,7 +84,8 @@ public class FhirServlet extends RestfulServer {
                     references,
                     validations,
                     retelling,
-                    patches)));
+                    patches,
+                    repeats)));
     Types.served()
         .filter(Types::isOnlyRead)
         .forEach(
@@ -91,11 +96,11 @@ public class FhirServlet extends RestfulServer {
     providers.add(new AuditProvider(audit, references));
     setResourceProviders(providers);
     setServerConformanceProvider(new OwnOperations(this, records));
-    registerProvider(new BundleProvider(records, histories, references));
+    registerProvider(new BundleProvider(records, histories, references, repeats));
     operations.forEach(this::registerProvider);
     registerInterceptor(new RequestCheck(bodyCheck, this::bodyLimit));
     registerInterceptor(new ProblemAnswers());
-    registerInterceptor(new Conformance(parameters, links, access, limits));
+    registerInterceptor(new Conformance(parameters, links, access, versions, limits));
     registerInterceptor(new SearchAnswers(references));
     registerInterceptor(new DocumentAnswers());
     registerInterceptor(new ReadAnswers());

@@ -13,6 +13,7 @@ import ca.uhn.fhir.rest.api.server.RequestDetails;
 import ca.uhn.fhir.rest.server.RestfulServerUtils;
 import java.io.ByteArrayInputStream;
 import java.util.Objects;
+import java.util.Optional;
 import java.util.OptionalLong;
 import java.util.function.UnaryOperator;
 import org.hl7.fhir.instance.model.api.IBaseParameters;
@@ -25,6 +26,7 @@ import org.tidemark.application.Address;
 import org.tidemark.application.Condition;
 import org.tidemark.application.Histories;
 import org.tidemark.application.Records;
+import org.tidemark.application.Repeats;
 import org.tidemark.application.Retelling;
 import org.tidemark.application.Written;
 import org.tidemark.fhir.EntityTags;
@@ -37,7 +39,10 @@ final class RecordProvider extends ReadProvider {
 
   private static final String ADDRESS = "the address";
 
+  private static final String IDENTIFIER = "Observation.identifier";
+
   private final Patches patches;
+  private final Repeats repeats;
 
   RecordProvider(
       Class<? extends Resource> type,
@@ -46,20 +51,24 @@ final class RecordProvider extends ReadProvider {
       References references,
       Validations validations,
       Retelling retelling,
-      Patches patches) {
+      Patches patches,
+      Repeats repeats) {
     super(type, records, histories, references, validations, retelling);
     this.patches = patches;
+    this.repeats = repeats;
   }
 
   /** Creates a record, with {@code If-None-Exist} only if no other matches. */
   @Create
   public MethodOutcome create(
       @ResourceParam IBaseResource resource, @ConditionalUrlParam String condition) {
+    Resource sent = (Resource) resource;
     return outcome(
-        condition == null
-            ? new Written(records().create((Resource) resource), true)
-            : records()
-                .createIfNone((Resource) resource, Condition.read(condition, "If-None-Exist")));
+        Optional.ofNullable(condition)
+            .map(asked -> Condition.read(asked, "If-None-Exist"))
+            .or(() -> repeats.condition(sent).map(one -> Condition.read(one, IDENTIFIER)))
+            .map(asked -> records().createIfNone(sent, asked))
+            .orElseGet(() -> new Written(records().create(sent), true)));
   }
 
   /**

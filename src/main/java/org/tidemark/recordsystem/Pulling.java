@@ -230,13 +230,13 @@ public class Pulling {
       lastUpdated(observation);
       PulledObservation pulled = new PulledObservation(system.base(), observation);
       String identifier = token(pulled.identifier());
-      boolean done =
+      List<Observation> kept =
           QuarkusTransaction.requiringNew()
-              .call(
-                  () ->
-                      store.isRefused(system.source(), pulled.id(), pulled.version())
-                          || pulled.isKept(
-                              records.list(Observation.class, Map.of("identifier", identifier))));
+              .call(() -> records.list(Observation.class, Map.of("identifier", identifier)));
+      boolean done =
+          pulled.isKept(kept)
+              || QuarkusTransaction.requiringNew()
+                  .call(() -> store.isRefused(system.source(), pulled.id(), pulled.version()));
       Optional<Reference> person = done ? Optional.empty() : person(observation.getSubject());
       if (person.isPresent()) {
         try {
@@ -245,12 +245,19 @@ public class Pulling {
               Condition.read(
                   "identifier=" + URLEncoder.encode(identifier, StandardCharsets.UTF_8),
                   "Observation.identifier"),
-              OptionalLong.empty());
+              version(kept));
           QuarkusTransaction.requiringNew().run(() -> store.accept(system.source(), pulled.id()));
         } catch (Problem refused) {
           QuarkusTransaction.requiringNew().run(() -> refuse(pulled, refused));
         }
       }
+    }
+
+    /** The version that is replaced; none where nothing is, or where it cannot be told which. */
+    private static OptionalLong version(List<Observation> kept) {
+      return kept.size() == 1
+          ? OptionalLong.of(Long.parseLong(kept.get(0).getMeta().getVersionId()))
+          : OptionalLong.empty();
     }
 
     private void refuse(PulledObservation pulled, Problem problem) {

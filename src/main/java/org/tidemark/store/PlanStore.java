@@ -2,11 +2,8 @@ package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
 import java.util.Collection;
-import java.util.HashSet;
 import java.util.List;
 import java.util.Optional;
-import java.util.Set;
-import java.util.stream.Collectors;
 import org.hibernate.StatelessSession;
 import org.hibernate.query.NativeQuery;
 import org.tidemark.clinic.ActingClinic;
@@ -93,16 +90,12 @@ public class PlanStore {
             .setParameterList("ids", sourceIds));
   }
 
-  /** What is said about a plan of some moments, in a set that may be added to. */
-  public Set<String> contentsAt(String planId, Collection<Long> momentsMs) {
+  /** What is said about a plan of some moments. */
+  public List<StoredFact> factsAt(String planId, Collection<Long> momentsMs) {
     return momentsMs.isEmpty()
-        ? new HashSet<>()
+        ? List.of()
         : read(
-                facts(planId, " and happened_ms in (:moments)")
-                    .setParameterList("moments", momentsMs))
-            .stream()
-            .map(StoredFact::content)
-            .collect(Collectors.toCollection(HashSet::new));
+            facts(planId, " and happened_ms in (:moments)").setParameterList("moments", momentsMs));
   }
 
   private NativeQuery<Object[]> facts(String planId, String condition) {

@@ -19,7 +19,7 @@ class ScopeTest {
 
   /** Of all 3,905 words of up to five of the letters, the 31 that are in order are scopes. */
   @Test
-  void theLettersComeInTheirOrderAndEachOnce() {
+  void case84TheLettersComeInTheirOrderAndEachOnce() {
     int scopes = 0;
     for (String word : words(5)) {
       Optional<Scope> scope = Scope.parse("user/Goal." + word);
@@ -48,7 +48,7 @@ class ScopeTest {
   /** "v1 .read ⇒ v2 .rs, v1 .write ⇒ v2 .cud, v1 .* ⇒ v2 .cruds". */
   @ParameterizedTest
   @CsvSource({"read, rs", "write, cud", "*, cruds"})
-  void wordsOfVersion1MeanLetters(String word, String letters) {
+  void case84WordsOfVersion1MeanLetters(String word, String letters) {
     assertEquals(Scope.parse("patient/Flag." + letters), Scope.parse("patient/Flag." + word));
     assertEquals(Optional.empty(), Scope.parse("patient/Flag." + word + "?category=exam"));
   }

@@ -2,6 +2,8 @@ package org.tidemark.bench;
 
 import java.io.IOException;
 import java.nio.charset.StandardCharsets;
+import java.util.List;
+import java.util.concurrent.atomic.AtomicInteger;
 import org.apache.hc.client5.http.impl.classic.HttpClients;
 import org.apache.hc.client5.http.impl.classic.MinimalHttpClient;
 import org.apache.hc.client5.http.impl.io.PoolingHttpClientConnectionManager;
@@ -20,16 +22,18 @@ final class BenchClient {
   private static final ContentType FHIR =
       ContentType.create("application/fhir+json", StandardCharsets.UTF_8);
 
-  private final String base;
+  private final List<String> bases;
+  private final AtomicInteger turn = new AtomicInteger();
   private final MinimalHttpClient client;
 
   /**
    * A client of one service.
    *
-   * @param base what addresses begin with
+   * @param base what addresses begin with; of several instances, which are asked in turns, with
+   *     commas between
    */
   BenchClient(String base) {
-    this.base = base;
+    this.bases = List.of(base.split(","));
     PoolingHttpClientConnectionManager connections = new PoolingHttpClientConnectionManager();
     connections.setMaxTotal(CONNECTIONS);
     connections.setDefaultMaxPerRoute(CONNECTIONS);
@@ -57,6 +61,7 @@ final class BenchClient {
    * @throws IOException also when the answer tells of no success
    */
   private String send(String method, String path, String body) throws IOException {
+    String base = bases.get(Math.floorMod(turn.getAndIncrement(), bases.size()));
     ClassicRequestBuilder request =
         ClassicRequestBuilder.create(method)
             .setUri(path.isEmpty() ? base : base + "/" + path)

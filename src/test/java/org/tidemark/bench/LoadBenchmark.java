@@ -49,11 +49,12 @@ public final class LoadBenchmark {
   /**
    * Measures a running service.
    *
-   * @param args its base ({@code http://localhost:8080/fhir}), and how many seconds each kind of
-   *     request is sent (10), how many Observations are in the store before (20000), and how many
-   *     seconds each kind is sent unmeasured, in turn, before anything is measured (60), as Java's
-   *     compiler takes most of the processor in the first minutes, and a part of the name of the
-   *     kinds that are wanted (all, with what bounds them)
+   * @param args its base ({@code http://localhost:8080/fhir}; of several instances, which are asked
+   *     in turns, with commas between), and how many seconds each kind of request is sent (10), how
+   *     many Observations are in the store before (20000), and how many seconds each kind is sent
+   *     unmeasured, in turn, before anything is measured (60), as Java's compiler takes most of the
+   *     processor in the first minutes, and a part of the name of the kinds that are wanted (all,
+   *     with what bounds them)
    */
   public static void main(String[] args) throws Exception {
     String base = args.length > 0 ? args[0] : "http://localhost:8080/fhir";

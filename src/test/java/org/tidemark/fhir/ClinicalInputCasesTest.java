@@ -393,6 +393,19 @@ class ClinicalInputCasesTest {
     return Codes.concept("http://terminology.hl7.org/CodeSystem/data-absent-reason", reason, null);
   }
 
+  /**
+   * LOINC 100166-8 is the flexion contracture of the knee, 100167-6 its extensor lag. Systems write
+   * the same deficit as 10 or as -10; no programme reads it, so neither is ever taken for flexion.
+   */
+  @ParameterizedTest
+  @CsvSource({"100166-8, 10", "100166-8, -10", "100167-6, 10", "100167-6, -10"})
+  void case64ADeficitOfExtensionIsKeptAndNotTakenForFlexion(String loinc, String degrees) {
+    Observation report = report(Codes.LOINC, loinc);
+    report.setValue(quantity(degrees, "deg"));
+    assertInstanceOf(Intake.NotForUs.class, read(report));
+    assertRefused(() -> read(flexion(quantity("-10", "deg"))), "OUT_OF_RANGE Observation.value");
+  }
+
   @ParameterizedTest
   @ValueSource(strings = {"99999-9", "72514-4", "8310-5"})
   void case68AnUnknownCodeIsKeptAndNotComputed(String loinc) {

@@ -63,7 +63,7 @@ class GoalWriterTest {
   }
 
   @Test
-  void achievedOnTheDaySustainingOnALaterOne() {
+  void case76AchievedOnTheDaySustainingOnALaterOne() {
     GoalReading met = range("118", "146", "146", true);
     Goal first = write(met, Optional.empty(), "2026-05-04T07:30:00+02:00");
     assertEquals("achieved", achievement(first));
@@ -118,7 +118,7 @@ class GoalWriterTest {
   }
 
   @Test
-  void theTargetIsOpenOnItsBetterSide() {
+  void case76TheTargetIsOpenOnItsBetterSide() {
     Range more = (Range) write(range("118", "120", "146", false)).getTargetFirstRep().getDetail();
     assertEquals(146, more.getLow().getValue().intValue());
     assertEquals("deg", more.getLow().getCode());

@@ -75,7 +75,7 @@ class NarrativePageTest {
 
   @ParameterizedTest
   @EnumSource(NarrativePage.class)
-  void everyValueIsShownAndNoneIsMarkup(NarrativePage page) throws Exception {
+  void case47EveryValueIsShownAndNoneIsMarkup(NarrativePage page) throws Exception {
     Set<String> unseen = null;
     for (int yes = 0; yes < ANSWERS; yes++) {
       SaidSample sample = new SaidSample(EVIL, true, yes);

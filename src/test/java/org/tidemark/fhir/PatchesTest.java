@@ -38,7 +38,7 @@ class PatchesTest {
   private static final String SUITE = "/org/hl7/fhir/testcases/r4/patch/";
 
   @TestFactory
-  Stream<DynamicTest> fhirPathPatchSuite() throws Exception {
+  Stream<DynamicTest> case22FhirPathPatchSuite() throws Exception {
     Document suite = document("fhir-patch-tests.xml");
     List<Element> cases = children(suite.getDocumentElement(), "case");
     assertEquals(33, cases.size());
@@ -57,7 +57,7 @@ class PatchesTest {
   }
 
   @TestFactory
-  Stream<DynamicTest> jsonPatchSuite() throws Exception {
+  Stream<DynamicTest> case22JsonPatchSuite() throws Exception {
     List<DynamicTest> tests = new ArrayList<>();
     try (InputStream suite =
         PatchesTest.class.getResourceAsStream(SUITE + "json-patch-tests.json")) {

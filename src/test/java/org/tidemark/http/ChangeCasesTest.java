@@ -20,6 +20,7 @@ import java.util.UUID;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
 import java.util.concurrent.Future;
+import java.util.function.Supplier;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
@@ -52,7 +53,7 @@ class ChangeCasesTest {
   // ---- patch ----
 
   @Test
-  void aJsonPatchMakesTheNextVersion() {
+  void case22AJsonPatchMakesTheNextVersion() {
     String patient = id();
     Fhir.put("Patient", patient, ",\"gender\":\"female\"").statusCode(201);
     patch(
@@ -99,7 +100,7 @@ class ChangeCasesTest {
         "an operation that is none; [{\"op\":\"paint\",\"path\":\"/gender\"}]; 400; malformed",
         "no JSON; [{; 400; malformed"
       })
-  void aJsonPatchThatFailsChangesNothing(String name, String body, int status, String code) {
+  void case22AJsonPatchThatFailsChangesNothing(String name, String body, int status, String code) {
     String patient = id();
     Fhir.put("Patient", patient, ",\"gender\":\"female\"").statusCode(201);
     patch("Patient/" + patient, JSON_PATCH, body)
@@ -117,7 +118,7 @@ class ChangeCasesTest {
   }
 
   @Test
-  void aFhirPathPatchMakesTheNextVersion() {
+  void case22AFhirPathPatchMakesTheNextVersion() {
     String patient = id();
     Fhir.put("Patient", patient, ",\"birthDate\":\"1961-04-02\"").statusCode(201);
     patch(
@@ -143,7 +144,8 @@ class ChangeCasesTest {
         "add; Patient; ,{\"name\":\"name\",\"valueString\":\"colour\"},"
             + "{\"name\":\"value\",\"valueString\":\"blue\"}; 422"
       })
-  void aFhirPathPatchThatFailsNamesItsOperation(String type, String path, String more, int status) {
+  void case22AFhirPathPatchThatFailsNamesItsOperation(
+      String type, String path, String more, int status) {
     String patient = id();
     Fhir.put("Patient", patient, ",\"birthDate\":\"1961-04-02\"").statusCode(201);
     patch("Patient/" + patient, Fhir.JSON, operation(type, path, more == null ? "" : more))
@@ -267,7 +269,28 @@ class ChangeCasesTest {
   }
 
   @Test
-  void aConditionMayBeAnySearch() {
+  void case15ACreationUnderAConditionThatNoneOneOrTwoRecordsMatch() {
+    String value = id();
+    String body = "{\"resourceType\":\"Patient\"" + identifier(value) + "}";
+    Supplier<ValidatableResponse> create =
+        () ->
+            given()
+                .contentType(Fhir.JSON)
+                .header("If-None-Exist", "identifier=urn:test|" + value)
+                .body(body)
+                .post("/fhir/Patient")
+                .then();
+    String id = create.get().statusCode(201).extract().path("id");
+    create.get().statusCode(200).header("ETag", "W/\"1\"").body("id", equalTo(id));
+    Fhir.put("Patient", id(), identifier(value)).statusCode(201);
+    create
+        .get()
+        .statusCode(412)
+        .body("issue[0].details.coding[0].code", equalTo("multiple-matches"));
+  }
+
+  @Test
+  void case15AConditionMayBeAnySearch() {
     String patient = id();
     Fhir.put("Patient", patient, "").statusCode(201);
     String body = Fhir.observation(patient, "8302-2", "2026-03-02", "175");
@@ -328,7 +351,7 @@ class ChangeCasesTest {
   // ---- delete ----
 
   @Test
-  void aDeletedRecordIsGoneAndCanBeMadeAgain() {
+  void case13ADeletedRecordIsGoneAndCanBeMadeAgain() {
     String patient = id();
     Fhir.put("Patient", patient, identifier(patient)).statusCode(201);
     given().delete("/fhir/Patient/" + patient).then().statusCode(204);
@@ -345,7 +368,7 @@ class ChangeCasesTest {
   }
 
   @Test
-  void aRecordThatOthersReferToIsNotDeleted() {
+  void case29ARecordThatOthersReferToIsNotDeleted() {
     String patient = id();
     String goal = id();
     String plan = id();
@@ -396,7 +419,7 @@ class ChangeCasesTest {
 
   /** Five updates, a deletion, and the record made again. */
   @Test
-  void theHistoryOfARecordIsCompleteAndNewestFirst() {
+  void case45TheHistoryOfARecordIsCompleteAndNewestFirst() {
     String patient = id();
     for (int i = 1; i <= 6; i++) {
       Fhir.put("Patient", patient, ",\"birthDate\":\"196" + i + "-01-01\"");
@@ -454,7 +477,7 @@ class ChangeCasesTest {
   }
 
   @Test
-  void aHistoryIsReadSinceATimeAndAsOfATime() throws Exception {
+  void case45AHistoryIsReadSinceATimeAndAsOfATime() throws Exception {
     String patient = id();
     String first =
         Fhir.put("Patient", patient, ",\"active\":true").extract().path("meta.lastUpdated");

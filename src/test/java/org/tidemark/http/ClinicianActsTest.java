@@ -171,7 +171,7 @@ class ClinicianActsTest {
   }
 
   @Test
-  void aSettingByHandStandsAndTheServiceGoesOnFromThere() {
+  void case75ASettingByHandStandsAndTheServiceGoesOnFromThere() {
     PlanPerson person = PlanPerson.enrolled();
     ServiceRequest order = person.inForce().get("towel-flexion-stretch");
     set(order, "towel-thickness", "5", "cm");

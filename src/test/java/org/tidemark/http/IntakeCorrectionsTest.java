@@ -28,7 +28,7 @@ import org.junit.jupiter.params.provider.ValueSource;
 class IntakeCorrectionsTest {
 
   @Test
-  void anAmendedReportLeadsToWhatTheRightOneWouldHaveLedTo() {
+  void case56AnAmendedReportLeadsToWhatTheRightOneWouldHaveLedTo() {
     PlanPerson wrong = PlanPerson.enrolled();
     wrong.settled(1, 2);
     wrong.send(wrong.session(3));
@@ -67,7 +67,7 @@ class IntakeCorrectionsTest {
   }
 
   @Test
-  void aReportEnteredInErrorIsTakenOutAgain() {
+  void case55AReportEnteredInErrorIsTakenOutAgain() {
     PlanPerson person = PlanPerson.enrolled();
     person.settled(1, 5);
     List<String> harder = person.asked();
@@ -111,7 +111,7 @@ class IntakeCorrectionsTest {
   }
 
   @Test
-  void whatComesLateCountsAsIfItHadComeInTime() {
+  void case57WhatComesLateCountsAsIfItHadComeInTime() {
     PlanPerson late = PlanPerson.enrolled();
     late.send(late.session(1));
     late.send(late.session(2));
@@ -158,7 +158,7 @@ class IntakeCorrectionsTest {
 
   @ParameterizedTest(name = "seed {0}")
   @ValueSource(longs = {1, 2, 3, 4, 5, 6})
-  void anyOrderOfArrivalLeadsToTheSamePlan(long seed) {
+  void case57AnyOrderOfArrivalLeadsToTheSamePlan(long seed) {
     PlanPerson inOrder = PlanPerson.enrolled();
     week(inOrder, new Random(seed)).forEach(inOrder::send);
     PlanPerson shuffled = PlanPerson.enrolled();
@@ -176,7 +176,7 @@ class IntakeCorrectionsTest {
   }
 
   @Test
-  void theSameTwiceHasOneEffectAndWritesNothing() {
+  void case58TheSameTwiceHasOneEffectAndWritesNothing() {
     PlanPerson person = PlanPerson.enrolled();
     person.settled(1, 4);
     person.send(person.session(5));
@@ -199,7 +199,7 @@ class IntakeCorrectionsTest {
   }
 
   @Test
-  void anUnchangedUpdateDecidesNothing() {
+  void case73AnUnchangedUpdateDecidesNothing() {
     PlanPerson person = PlanPerson.enrolled();
     Observation session = person.send(person.session(1));
     Observation morning = person.send(person.morning(1));

@@ -214,7 +214,7 @@ class IntakeRefusalsTest {
   }
 
   @Test
-  void aSessionForAPlanThatIsNotActiveIsRefusedButACorrectionIsNot() {
+  void case70ASessionForAPlanThatIsNotActiveIsRefusedButACorrectionIsNot() {
     PlanPerson person = PlanPerson.enrolled();
     Reference order =
         new Reference(

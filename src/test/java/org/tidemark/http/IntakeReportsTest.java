@@ -18,6 +18,7 @@ import org.hl7.fhir.r4.model.IntegerType;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Quantity;
 import org.hl7.fhir.r4.model.Reference;
+import org.hl7.fhir.r4.model.RiskAssessment;
 import org.hl7.fhir.r4.model.ServiceRequest;
 import org.hl7.fhir.r4.model.Task;
 import org.junit.jupiter.api.Test;
@@ -89,7 +90,7 @@ class IntakeReportsTest {
   }
 
   @Test
-  void poundsInchesRadiansAndMinutesAreWhatTheyAreInOurUnits() {
+  void case62And63PoundsInchesRadiansAndMinutesAreWhatTheyAreInOurUnits() {
     PlanPerson metric = PlanPerson.here();
     PlanPerson imperial = PlanPerson.here();
     metric.send(metric.baseline());
@@ -167,7 +168,7 @@ class IntakeReportsTest {
   }
 
   @Test
-  void aPainScoreIsReadInEveryShapeThatSaysTheSame() {
+  void case61APainScoreIsReadInEveryShapeThatSaysTheSame() {
     List<GuidanceResponse> decisions = new ArrayList<>();
     for (var value :
         List.of(
@@ -192,7 +193,7 @@ class IntakeReportsTest {
   }
 
   @Test
-  void aReportWithoutASideIsStoredParkedAndMovesNothing() {
+  void case65AReportWithoutASideIsStoredParkedAndMovesNothing() {
     PlanPerson person = PlanPerson.enrolled();
     int before = person.all(GuidanceResponse.class).size();
     Observation morning = person.morning(1, 9);
@@ -210,7 +211,7 @@ class IntakeReportsTest {
   }
 
   @Test
-  void missingAnswersAreNotZero() {
+  void case67MissingAnswersAreNotZero() {
     PlanPerson person = PlanPerson.enrolled();
     List<String> start = person.asked();
     for (int day = 1; day <= 8; day++) {
@@ -231,7 +232,7 @@ class IntakeReportsTest {
   }
 
   @Test
-  void whatIsNotFinalIsStoredAndNotComputed() {
+  void case54WhatIsNotFinalIsStoredAndNotComputed() {
     PlanPerson person = PlanPerson.enrolled();
     int before = person.all(GuidanceResponse.class).size();
     for (var status :
@@ -248,7 +249,7 @@ class IntakeReportsTest {
   }
 
   @Test
-  void reportsForAPlanThatHasEndedAreKeptAndChangeNothing() {
+  void case70ReportsForAPlanThatHasEndedAreKeptAndChangeNothing() {
     PlanPerson person = PlanPerson.enrolled();
     person.amend(person.plan().setStatus(CarePlan.CarePlanStatus.REVOKED));
     assertTrue(person.inForce().isEmpty());
@@ -259,7 +260,7 @@ class IntakeReportsTest {
   }
 
   @Test
-  void aDateAloneIsADayOfTheClinic() {
+  void case60ADateAloneIsADayOfTheClinic() {
     PlanPerson person = PlanPerson.enrolled();
     Observation session = person.session(1);
     session.setEffective(new DateTimeType(PlanPerson.date(1)));
@@ -284,5 +285,70 @@ class IntakeReportsTest {
     assertEquals(start, person.asked());
     assertTrue(PlanPerson.reasons(person.lastDecision()).contains("several-steps"));
     assertEquals(1, person.open("approve").size());
+  }
+
+  private static Task doubt(PlanPerson person, Observation later, Observation earlier) {
+    List<Task> tasks = person.open("sort-out");
+    assertEquals(1, tasks.size());
+    Task task = tasks.get(0);
+    assertEquals("Observation/" + later.getIdElement().getIdPart(), task.getFocus().getReference());
+    assertEquals(
+        "Observation/" + earlier.getIdElement().getIdPart(),
+        task.getReasonReference().getReference());
+    assertTrue(task.getDescription().contains("different answers"), task.getDescription());
+    return task;
+  }
+
+  /** The one that came later counts, and a clinician is asked which is right. */
+  @Test
+  void case59TwoNumbersOfOneMomentAreBothKeptAndAskedAbout() {
+    PlanPerson person = PlanPerson.enrolled();
+    person.send(person.session(1));
+    Observation first = person.send(person.morning(1, 1));
+    Observation second = person.send(person.morning(1, 9));
+    assertEquals("regress", PlanPerson.verdict(person.lastDecision()));
+    doubt(person, second, first);
+    PlanPerson.answer(second, "pain-next-morning", 1);
+    person.amend(second.setStatus(Observation.ObservationStatus.AMENDED));
+    assertTrue(person.open("sort-out").isEmpty(), "they agree now");
+  }
+
+  @Test
+  void case59WhatWasContradictedMayBeTakenBackInstead() {
+    PlanPerson person = PlanPerson.enrolled();
+    Observation first = person.send(person.range(5, 100));
+    Observation second = person.send(person.range(5, 112));
+    doubt(person, second, first);
+    person.amend(first.setStatus(Observation.ObservationStatus.ENTEREDINERROR));
+    assertTrue(person.open("sort-out").isEmpty());
+  }
+
+  /** Which of the two is another device makes no difference to that. */
+  @Test
+  void case58AnotherValueOfTheSameMomentCountsAndIsAskedAboutWhenTheyComeTogether() {
+    PlanPerson person = PlanPerson.enrolled();
+    Observation phone = person.range(5, 100);
+    phone.setDevice(new Reference().setDisplay("a phone"));
+    Observation watch = person.range(5, 108);
+    watch.setDevice(new Reference().setDisplay("an inclinometer"));
+    PlanPerson.transact(phone, phone, watch).statusCode(200);
+    assertEquals(1, person.open("sort-out").size(), "the same twice says nothing new");
+    assertEquals(
+        3, person.all(RiskAssessment.class).get(0).getBasis().size(), "that of the baseline too");
+  }
+
+  /** Two exercises done in one sitting are two reports of one moment, and both are right. */
+  @Test
+  void whatAnswersOtherQuestionsContradictsNothing() {
+    PlanPerson person = PlanPerson.enrolled();
+    for (ServiceRequest order : person.inForce().values()) {
+      Observation session = person.session(1);
+      session.addBasedOn(new Reference("ServiceRequest/" + order.getIdElement().getIdPart()));
+      PlanPerson.answer(session, "effort", person.all(Observation.class).size() % 5);
+      person.send(session);
+    }
+    person.send(person.morning(1));
+    person.send(person.painScore(PlanPerson.at(2, "07:00"), 1));
+    assertTrue(person.open("sort-out").isEmpty());
   }
 }

@@ -76,7 +76,7 @@ class OtherPersonTest {
   }
 
   @Test
-  void searchesFindAndCountWhatIsAboutOneself() {
+  void case44SearchesFindAndCountWhatIsAboutOneself() {
     for (String type : ABOUT_PEOPLE) {
       String about = "?patient=" + people.a().subject + "&_summary=count";
       int number = people.all().get("/fhir/" + type + about).total();
@@ -354,7 +354,7 @@ class OtherPersonTest {
   }
 
   @Test
-  void whatIsAboutAnotherIsNotWritten() {
+  void case44WhatIsAboutAnotherIsNotWritten() {
     for (Observation report : List.of(people.b().session(9), people.b().range(9, 90))) {
       assertEquals(403, ofA.send("POST", "/fhir/Observation", PlanPerson.json(report)).status());
     }
@@ -398,7 +398,7 @@ class OtherPersonTest {
 
   /** Case 83: what one may write one may not therefore read. */
   @Test
-  void whoOnlyCreatesReadsNothing() {
+  void case83WhoOnlyCreatesReadsNothing() {
     Sender device = new Sender(SmartProfile.token("system/Observation.c", (String) null));
     Answer sent =
         device.send("POST", "/fhir/Observation", PlanPerson.json(people.a().range(5, 98)));

@@ -53,7 +53,7 @@ class PlanPrecautionsTest {
   }
 
   @Test
-  void aLimitEndsWithItsLastDayUnlessAClearanceIsNeeded() {
+  void case72ALimitEndsWithItsLastDayUnlessAClearanceIsNeeded() {
     for (boolean clearance : List.of(false, true)) {
       PlanPerson person = PlanPerson.enrolled();
       Flag limit = thick(person);

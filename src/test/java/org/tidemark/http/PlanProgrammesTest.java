@@ -188,7 +188,7 @@ class PlanProgrammesTest {
   }
 
   @Test
-  void nobodyBeginsWithARetiredProgrammeButWhoIsOnItGoesOn() {
+  void case74NobodyBeginsWithARetiredProgrammeButWhoIsOnItGoesOn() {
     Own own = Own.make();
     PlanPerson.transact(own.variation, own.plan).statusCode(200);
     PlanPerson person = withBaseline();

@@ -210,7 +210,7 @@ class PlanTrailTest {
   }
 
   @Test
-  void aRedFlagAmongGoodScoresWins() {
+  void case71ARedFlagAmongGoodScoresWins() {
     PlanPerson person = PlanPerson.enrolled();
     person.settled(1, 4);
     PlanPerson.transact(person.session(5), person.morning(5), person.warning(5)).statusCode(200);

@@ -80,7 +80,7 @@ class R5FacadeTest {
 
   /** Whatever the endpoint says of each record of a plan, the facade says too. */
   @Test
-  void noRecordOfAPersonLosesAnything() {
+  void case53NoRecordOfAPersonLosesAnything() {
     Set<String> seen = new TreeSet<>();
     for (String type : InR5.TYPES) {
       String search = type + "?_count=500";

@@ -40,7 +40,7 @@ class TransactionTest {
   }
 
   @Test
-  void referencesBetweenEntriesAreResolvedInAnyOrderAndOnlyInReferences() {
+  void case24ReferencesBetweenEntriesAreResolvedInAnyOrderAndOnlyInReferences() {
     String urn = "urn:uuid:7d1a3f7e-0f10-4f0a-9d0e-1f2a3b4c5d6e";
     String observation =
         Fhir.observation("x", "72514-3", "2026-01-01", "3")
@@ -73,7 +73,7 @@ class TransactionTest {
   }
 
   @Test
-  void anInvalidEntryKeepsEverythingOutAndIsNamed() {
+  void case23AnInvalidEntryKeepsEverythingOutAndIsNamed() {
     send(
             "transaction",
             entry("", "POST", "Patient", patient("nothing")),
@@ -120,7 +120,7 @@ class TransactionTest {
   }
 
   @Test
-  void aConditionalCreateThatMatchesPointsToWhatExists() {
+  void case26AConditionalCreateThatMatchesPointsToWhatExists() {
     String urn = "urn:uuid:0b1a3f7e-0f10-4f0a-9d0e-1f2a3b4c5d6e";
     String create =
         "{\"fullUrl\":\"%s\",\"resource\":%s,\"request\":{\"method\":\"POST\",\"url\":\"Patient\",\"ifNoneExist\":\"identifier=urn:test|again\"}}"
@@ -146,7 +146,7 @@ class TransactionTest {
   }
 
   @Test
-  void aConditionalReferenceMustMatchOne() {
+  void case25AConditionalReferenceMustMatchOne() {
     String observation =
         Fhir.observation("x", "72514-3", "2026-01-01", "3")
             .replace("\"Patient/x\"", "\"Patient?identifier=urn:test|cond\"");
@@ -162,7 +162,7 @@ class TransactionTest {
   }
 
   @Test
-  void aBatchStoresTheGoodEntriesAndReportsTheBadOne() {
+  void case27ABatchStoresTheGoodEntriesAndReportsTheBadOne() {
     send(
             "batch",
             entry(

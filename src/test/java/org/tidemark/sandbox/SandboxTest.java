@@ -154,7 +154,7 @@ class SandboxTest {
 
   /** "exp SHALL be no more than five minutes in the future"; iss and sub are the client's id. */
   @Test
-  void anAssertionThatIsNotRightIsInvalidClient() throws Exception {
+  void case82AnAssertionThatIsNotRightIsInvalidClient() throws Exception {
     ask(assertion(), "system/Patient.rs").statusCode(200);
     refused(changed(claims -> claims.setExpirationTimeMinutesInTheFuture(7)));
     refused(changed(claims -> claims.unsetClaim("exp")));
@@ -177,7 +177,7 @@ class SandboxTest {
   }
 
   @Test
-  void aKeyThatIsNotRegisteredIsInvalidClient() throws Exception {
+  void case82AKeyThatIsNotRegisteredIsInvalidClient() throws Exception {
     PublicJsonWebKey other = EcJwkGenerator.generateJwk(EllipticCurves.P384);
     other.setKeyId("other");
     refused(sign(claims(), "ES384", other));
@@ -189,7 +189,7 @@ class SandboxTest {
 
   /** RS256 is not offered; HS256 with a public key, and no signature, are the classic forgeries. */
   @Test
-  void anAlgorithmThatIsNotOfferedIsInvalidClient() throws Exception {
+  void case82AnAlgorithmThatIsNotOfferedIsInvalidClient() throws Exception {
     refused(sign(claims(), "RS256", rsa));
     JsonWebSignature none = new JsonWebSignature();
     none.setPayload(claims().toJson());
@@ -207,7 +207,7 @@ class SandboxTest {
 
   /** "The jti value has not been previously encountered for the given iss." */
   @Test
-  void anAssertionCountsOnce() throws Exception {
+  void case82AnAssertionCountsOnce() throws Exception {
     String assertion = assertion();
     ask(assertion, "system/Patient.rs").statusCode(200);
     refused(assertion);
