@@ -154,7 +154,7 @@ public final class ConcernWriter {
             when);
     task.getCode().setText(texts.of("concern.contradicts"));
     task.setReasonReference(new Reference(earlier.type() + "/" + earlier.id()));
-    return described(texts, task, texts.of("concern.contradicts"), task.getDescription());
+    return described(texts, task, texts.of("concern.contradicts.title"), task.getDescription());
   }
 
   private static Task task(PlanIdentity plan, Decision decision, String focusReference) {

@@ -67,7 +67,7 @@ public final class NarrativeCheck {
       }
       for (Map.Entry<String, String> attribute : node.getAttributes().entrySet()) {
         if (acts(attribute.getKey().toLowerCase(Locale.ROOT), attribute.getValue())) {
-          return Optional.of(attribute.getKey() + " with this value in <" + name + ">");
+          return Optional.of("<" + name + "> with this " + attribute.getKey());
         }
       }
     }
