@@ -17,6 +17,7 @@ import io.quarkus.test.junit.TestProfile;
 import jakarta.inject.Inject;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.Set;
 import org.hl7.fhir.r4.model.Extension;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Subscription;
@@ -112,13 +113,19 @@ class DeliveryFaultsTest {
     }
   }
 
+  /**
+   * In their order, and at least once: a connection that the endpoint resets after its answer loses
+   * that answer, and the second comes again too.
+   */
   private void comesAgainFirst() throws InterruptedException {
     String first = sent(1);
     String second = sent(2);
     delivers(3);
-    assertEquals(List.of(first, first, second), came());
+    List<String> came = came();
+    assertEquals(List.of(first, first, second), came.subList(0, 3));
+    assertEquals(Set.of(second), Set.copyOf(came.subList(2, came.size())));
     notifier.send();
-    assertEquals(3, came().size(), "nothing more is to be sent");
+    assertEquals(came.size(), came().size(), "nothing more is to be sent");
     assertEquals(SubscriptionStatus.ACTIVE, read().getStatus());
   }
 
