@@ -99,11 +99,7 @@ public class People {
     Set<String> found = new TreeSet<>();
     known.getIdentifier().stream()
         .filter(identifier -> identifier.hasSystem() && identifier.hasValue())
-        .map(
-            identifier ->
-                Searching.escaped(identifier.getSystem())
-                    + "|"
-                    + Searching.escaped(identifier.getValue()))
+        .map(Searching::token)
         .flatMap(token -> records.list(Patient.class, Map.of("identifier", token)).stream())
         .forEach(patient -> found.add(PATIENT + patient.getIdPart()));
     if (found.size() > 1) {

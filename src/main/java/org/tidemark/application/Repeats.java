@@ -9,7 +9,6 @@ import java.util.Set;
 import org.eclipse.microprofile.config.inject.ConfigProperty;
 import org.hl7.fhir.r4.model.Bundle;
 import org.hl7.fhir.r4.model.Bundle.HTTPVerb;
-import org.hl7.fhir.r4.model.Identifier;
 import org.hl7.fhir.r4.model.Observation;
 import org.hl7.fhir.r4.model.Resource;
 
@@ -40,7 +39,8 @@ public class Repeats {
         ? observation.getIdentifier().stream()
             .filter(identifier -> identifier.hasSystem() && identifier.hasValue())
             .findFirst()
-            .map(Repeats::query)
+            .map(Searching::token)
+            .map(token -> "identifier=" + URLEncoder.encode(token, StandardCharsets.UTF_8))
         : Optional.empty();
   }
 
@@ -51,11 +51,5 @@ public class Repeats {
         .filter(entry -> !entry.getRequest().hasIfNoneExist())
         .forEach(
             entry -> condition(entry.getResource()).ifPresent(entry.getRequest()::setIfNoneExist));
-  }
-
-  private static String query(Identifier identifier) {
-    String token =
-        Searching.escaped(identifier.getSystem()) + "|" + Searching.escaped(identifier.getValue());
-    return "identifier=" + URLEncoder.encode(token, StandardCharsets.UTF_8);
   }
 }

@@ -8,6 +8,7 @@ import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
 import java.util.stream.Collectors;
+import org.hl7.fhir.r4.model.Identifier;
 import org.tidemark.fhir.Problem;
 import org.tidemark.fhir.References;
 import org.tidemark.fhir.SearchParameters;
@@ -359,8 +360,13 @@ public class Searching {
         "_sort");
   }
 
+  /** An identifier as a search writes it, with its system. */
+  static String token(Identifier identifier) {
+    return escaped(identifier.getSystem()) + "|" + escaped(identifier.getValue());
+  }
+
   /** A text as a search writes it, where a comma, a bar and a dollar mean something. */
-  static String escaped(String text) {
+  private static String escaped(String text) {
     return text.replaceAll("([\\\\,|$])", "\\\\$1");
   }
 
