@@ -951,7 +951,7 @@ public class Records {
                 .timeout(TRANSACTION_SECONDS)
                 .call(
                     () -> {
-                      T result = work.get();
+                      T result = store.together(work);
                       outbox.get().flush();
                       trail.keep(mark);
                       return result;

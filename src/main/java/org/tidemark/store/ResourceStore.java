@@ -1,6 +1,7 @@
 package org.tidemark.store;
 
 import jakarta.enterprise.context.ApplicationScoped;
+import jakarta.transaction.TransactionSynchronizationRegistry;
 import java.time.Instant;
 import java.util.Arrays;
 import java.util.Collection;
@@ -9,6 +10,7 @@ import java.util.List;
 import java.util.Optional;
 import java.util.Set;
 import java.util.SortedSet;
+import java.util.function.Supplier;
 import org.hibernate.StatelessSession;
 import org.hibernate.id.uuid.UuidVersion7Strategy;
 import org.tidemark.clinic.ActingClinic;
@@ -19,10 +21,49 @@ import org.tidemark.clinic.ActingClinic;
  */
 @ApplicationScoped
 public class ResourceStore {
-  private final StatelessSession session;
+  private static final String UNWRITTEN = "tidemark.unwritten";
 
-  ResourceStore(StatelessSession session) {
+  private final StatelessSession session;
+  private final TransactionSynchronizationRegistry transactions;
+
+  ResourceStore(StatelessSession session, TransactionSynchronizationRegistry transactions) {
     this.session = session;
+    this.transactions = transactions;
+  }
+
+  /**
+   * Does the work of the transaction that runs; the new records that it writes go to the database
+   * together, as soon as something is asked for that could be one of them, at the latest at the
+   * work's end.
+   *
+   * @param <T> what comes of it
+   * @param work the work; of what is stored it reads and writes through this store
+   * @return what comes of it
+   */
+  public <T> T together(Supplier<T> work) {
+    transactions.putResource(UNWRITTEN, new Unwritten());
+    T done = work.get();
+    settled();
+    return done;
+  }
+
+  /** The session, once all that was to be written has been. */
+  private StatelessSession settled() {
+    unwritten().ifPresent(waiting -> waiting.drain(session::insertMultiple));
+    return session;
+  }
+
+  /** The session, once a record has been written if it was to be. */
+  private StatelessSession settled(String type, String id) {
+    boolean waits =
+        unwritten().filter(waiting -> waiting.holds(ActingClinic.current(), type, id)).isPresent();
+    return waits ? settled() : session;
+  }
+
+  private Optional<Unwritten> unwritten() {
+    return transactions.getTransactionKey() == null
+        ? Optional.empty()
+        : Optional.ofNullable((Unwritten) transactions.getResource(UNWRITTEN));
   }
 
   /**
@@ -44,7 +85,7 @@ public class ResourceStore {
    */
   public Optional<Stored> find(String type, String id) {
     return SearchStatement.query(
-            session,
+            settled(type, id),
             SearchStatement.SELECT
                 + "where c.clinic = :clinic and c.resource_type = :type and c.resource_id = :id")
         .setParameter("clinic", ActingClinic.current())
@@ -62,7 +103,7 @@ public class ResourceStore {
    * @return the number, or 0 when there is no such record
    */
   public long currentVersion(String type, String id) {
-    return session
+    return settled(type, id)
         .createNativeQuery(
             "select version from resource_current"
                 + " where clinic = :clinic and resource_type = :type and resource_id = :id",
@@ -84,7 +125,7 @@ public class ResourceStore {
   public Set<String> unused(String type, Set<String> ids) {
     String of = " where clinic = :clinic and resource_type = :type and resource_id in (:ids)";
     Set<String> unused = new HashSet<>(ids);
-    session
+    settled()
         .createNativeQuery(
             "select resource_id from resource_current"
                 + of
@@ -114,9 +155,10 @@ public class ResourceStore {
         .or(
             () ->
                 Optional.ofNullable(
-                        session.get(
-                            VersionRow.class,
-                            new VersionRow.Key(ActingClinic.current(), type, id, version)))
+                        settled()
+                            .get(
+                                VersionRow.class,
+                                new VersionRow.Key(ActingClinic.current(), type, id, version)))
                     .filter(row -> !row.deleted)
                     .map(
                         row ->
@@ -149,7 +191,7 @@ public class ResourceStore {
    * @return its last version, without text; empty when the record is there, or never was
    */
   public Optional<Stored> deletion(String type, String id) {
-    return session
+    return settled()
         .createNativeQuery(
             "select version, subject, updated_ms from resource_version v where clinic = :clinic"
                 + " and resource_type = :type and resource_id = :id and deleted = true"
@@ -184,7 +226,7 @@ public class ResourceStore {
    * @return the number, or 0 when there is none
    */
   public long lastPastVersion(String type, String id) {
-    return session
+    return settled()
         .createNativeQuery(
             "select max(version) as last from resource_version"
                 + " where clinic = :clinic and resource_type = :type and resource_id = :id",
@@ -204,7 +246,7 @@ public class ResourceStore {
    * @return at most {@link HistoryQuery#limit} versions
    */
   public List<PastVersion> history(HistoryQuery query) {
-    return HistoryStatement.run(session, query, ActingClinic.current());
+    return HistoryStatement.run(settled(), query, ActingClinic.current());
   }
 
   /**
@@ -215,7 +257,7 @@ public class ResourceStore {
    */
   public String stateOf(String type) {
     Object[] state =
-        session
+        settled()
             .createNativeQuery(
                 "select count(*) as number, cast(coalesce(sum(version), 0) as bigint) as versions,"
                     + " coalesce(max(updated_ms), 0) as newest from resource_current"
@@ -238,7 +280,7 @@ public class ResourceStore {
    * @return normalised references to them
    */
   public List<String> referrers(String target, int most) {
-    return session
+    return settled()
         .createNativeQuery(
             "select distinct resource_type || '/' || resource_id as referrer from search_uri"
                 + " where clinic = :clinic and target = :target"
@@ -263,7 +305,7 @@ public class ResourceStore {
   public void delete(Stored last, Instant when) {
     keepPast(last.type(), last.id(), last.version());
     int deleted =
-        session
+        settled()
             .createNativeMutationQuery(
                 "delete from resource_current where clinic = :clinic and resource_type = :type"
                     + " and resource_id = :id and version = :version")
@@ -277,16 +319,17 @@ public class ResourceStore {
     }
     index(last).drop();
     releaseIdentifiers(last);
-    session.insert(
-        new VersionRow(
-            ActingClinic.current(),
-            last.type(),
-            last.id(),
-            last.version() + 1,
-            last.subject(),
-            "",
-            when.toEpochMilli(),
-            true));
+    settled()
+        .insert(
+            new VersionRow(
+                ActingClinic.current(),
+                last.type(),
+                last.id(),
+                last.version() + 1,
+                last.subject(),
+                "",
+                when.toEpochMilli(),
+                true));
   }
 
   /**
@@ -299,7 +342,7 @@ public class ResourceStore {
    */
   public void write(Stored next, SearchValues values, long former) {
     if (former == 0) {
-      session.insert(
+      CurrentRow row =
           new CurrentRow(
               ActingClinic.current(),
               next.type(),
@@ -308,8 +351,12 @@ public class ResourceStore {
               next.subject(),
               values.happenedMs(),
               next.lastUpdated().toEpochMilli(),
-              next.json()));
-      index(next).write(values);
+              next.json());
+      Unwritten rows = unwritten().orElseGet(Unwritten::new);
+      rows.add(row, index(next).rows(values));
+      if (unwritten().isEmpty()) {
+        rows.drain(session::insertMultiple);
+      }
     } else {
       keepPast(next.type(), next.id(), former);
       moveOn(next, values, former);
@@ -320,7 +367,7 @@ public class ResourceStore {
 
   /** Copies the current version to those that have been replaced. */
   private void keepPast(String type, String id, long version) {
-    session
+    settled()
         .createNativeMutationQuery(
             "insert into resource_version (clinic, resource_type, resource_id, version, subject,"
                 + " json, updated_ms, deleted) select clinic, resource_type, resource_id, version,"
@@ -335,7 +382,7 @@ public class ResourceStore {
 
   private void moveOn(Stored next, SearchValues values, long former) {
     int moved =
-        session
+        settled()
             .createNativeMutationQuery(
                 "update resource_current set version = :next, subject = :subject,"
                     + " happened_ms = :happened, updated_ms = :updated, json = :json"
@@ -362,7 +409,7 @@ public class ResourceStore {
 
   /** Frees the identifiers that an earlier version had claimed and this one no longer carries. */
   private void releaseIdentifiers(Stored next) {
-    session
+    settled()
         .createNativeMutationQuery(
             "delete from identifier_key k where k.clinic = :clinic and k.resource_type = :type"
                 + " and k.resource_id = :id and not exists (select 1 from search_token t"
@@ -410,21 +457,25 @@ public class ResourceStore {
    *     other for ever
    */
   public void takeTurns(SortedSet<String> subjects) {
-    for (String subject : subjects) {
-      String held =
-          session
-              .createNativeQuery(
-                  "select subject from subject_lock"
-                      + " where clinic = :clinic and subject = :subject for update",
-                  String.class)
-              .addScalar("subject", String.class)
-              .setParameter("clinic", ActingClinic.current())
-              .setParameter("subject", subject)
-              .uniqueResult();
-      if (held == null) {
-        session.insert(new SubjectLock(ActingClinic.current(), subject));
-      }
+    if (subjects.isEmpty()) {
+      return;
     }
+    Set<String> held =
+        new HashSet<>(
+            session
+                .createNativeQuery(
+                    "select subject from subject_lock where clinic = :clinic"
+                        + " and subject in (:subjects) order by subject for update",
+                    String.class)
+                .addScalar("subject", String.class)
+                .setParameter("clinic", ActingClinic.current())
+                .setParameterList("subjects", subjects)
+                .list());
+    session.insertMultiple(
+        subjects.stream()
+            .filter(subject -> !held.contains(subject))
+            .map(subject -> new SubjectLock(ActingClinic.current(), subject))
+            .toList());
   }
 
   /**
@@ -434,7 +485,7 @@ public class ResourceStore {
    * @return at most {@link Query#limit} records, in the order asked for
    */
   public List<Found> search(Query query) {
-    return SearchStatement.of(query, ActingClinic.current()).page(session, query).stream()
+    return SearchStatement.of(query, ActingClinic.current()).page(settled(), query).stream()
         .map(row -> new Found(SearchStatement.stored(row), place(row)))
         .toList();
   }
@@ -450,7 +501,7 @@ public class ResourceStore {
    * @return the number
    */
   public long count(Query query) {
-    return SearchStatement.of(query, ActingClinic.current()).count(session);
+    return SearchStatement.of(query, ActingClinic.current()).count(settled());
   }
 
   /**
@@ -462,7 +513,7 @@ public class ResourceStore {
    * @return the normalised references, each once
    */
   public List<String> targets(String type, Collection<String> ids, String parameter) {
-    return session
+    return settled()
         .createNativeQuery(
             "select distinct target from search_uri where clinic = :clinic"
                 + " and resource_type = :type and resource_id in :ids and parameter = :parameter"

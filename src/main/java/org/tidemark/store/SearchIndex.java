@@ -1,6 +1,5 @@
 package org.tidemark.store;
 
-import java.util.ArrayList;
 import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Set;
@@ -24,14 +23,13 @@ record SearchIndex(StatelessSession session, String clinic, String type, String 
   private static final String OF_THE_RECORD =
       " where clinic = :clinic and resource_type = :type and resource_id = :id";
 
-  /** Writes the rows of a record that has none. */
-  void write(SearchValues values) {
-    List<Object> rows = new ArrayList<>();
-    values.tokens().forEach(token -> rows.add(row(token)));
-    values.uris().forEach(uri -> rows.add(row(uri)));
-    values.dates().forEach(span -> rows.add(row(span)));
-    values.measures().forEach(measure -> rows.add(row(measure)));
-    session.insertMultiple(rows);
+  /** The rows of a record, for each table a list. */
+  List<List<Object>> rows(SearchValues values) {
+    return List.of(
+        values.tokens().stream().map(this::row).toList(),
+        values.uris().stream().map(this::row).toList(),
+        values.dates().stream().map(this::row).toList(),
+        values.measures().stream().map(this::row).toList());
   }
 
   /** Replaces the rows of the version before. */
