@@ -144,6 +144,7 @@ class PlanBook {
   Taken take(RunningPlan plan, List<Saying> saying) {
     boolean rewritten = false;
     List<Fact> fresh = new ArrayList<>();
+    List<StoredFact> added = new ArrayList<>();
     // In the order that facts of one moment of arrival are read back, so that of two alike the same
     // one counts.
     List<Saying> inOrder =
@@ -177,12 +178,13 @@ class PlanBook {
             fresh.add(record.facts().get(i));
           }
         }
-        store.addFacts(plan.id(), now);
+        added.addAll(now);
       } else {
         rewritten = true;
         store.replaceFacts(plan.id(), record.type(), record.id(), now);
       }
     }
+    store.addFacts(plan.id(), added);
     if (rewritten) {
       return new Taken(plan.with(refold(plan)), true, contradictions);
     }

@@ -123,22 +123,20 @@ public class ResourceStore {
    * @param ids the ids, one at least
    */
   public Set<String> unused(String type, Set<String> ids) {
-    String of = " where clinic = :clinic and resource_type = :type and resource_id in (:ids)";
-    Set<String> unused = new HashSet<>(ids);
-    settled()
-        .createNativeQuery(
-            "select resource_id from resource_current"
-                + of
-                + " union select resource_id from resource_version"
-                + of,
-            String.class)
-        .addScalar("resource_id", String.class)
-        .setParameter("clinic", ActingClinic.current())
-        .setParameter("type", type)
-        .setParameterList("ids", ids)
-        .list()
-        .forEach(unused::remove);
-    return unused;
+    return Set.copyOf(
+        settled()
+            .createNativeQuery(
+                "select i.id as id from unnest(cast(:ids as varchar array)) as i(id)"
+                    + " where (select count(*) from resource_current where clinic = :clinic"
+                    + " and resource_type = :type and resource_id = i.id) = 0"
+                    + " and (select count(*) from resource_version where clinic = :clinic"
+                    + " and resource_type = :type and resource_id = i.id) = 0",
+                String.class)
+            .addScalar("id", String.class)
+            .setParameter("clinic", ActingClinic.current())
+            .setParameter("type", type)
+            .setParameter("ids", ids.toArray(String[]::new))
+            .list());
   }
 
   /**
