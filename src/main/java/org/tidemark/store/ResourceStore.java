@@ -350,9 +350,10 @@ public class ResourceStore {
               values.happenedMs(),
               next.lastUpdated().toEpochMilli(),
               next.json());
-      Unwritten rows = unwritten().orElseGet(Unwritten::new);
+      Optional<Unwritten> waiting = unwritten();
+      Unwritten rows = waiting.orElseGet(Unwritten::new);
       rows.add(row, index(next).rows(values));
-      if (unwritten().isEmpty()) {
+      if (waiting.isEmpty()) {
         rows.drain(session::insertMultiple);
       }
     } else {
