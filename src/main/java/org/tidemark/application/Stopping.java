@@ -1,6 +1,7 @@
 package org.tidemark.application;
 
 import io.quarkus.runtime.ShutdownEvent;
+import io.quarkus.scheduler.FailedExecution;
 import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
 import java.time.Duration;
@@ -58,10 +59,19 @@ public class Stopping {
     }
   }
 
-  /** Logs why a piece of work failed, unless the stop has broken it off. */
-  public void log(RuntimeException failed) {
-    if (!begun()) {
+  /**
+   * Logs why a piece of work failed, unless the stop has broken it off: a fault, or that the
+   * database does not serve, for which the work comes again.
+   *
+   * @param failed what it ended with
+   */
+  public void log(Throwable failed) {
+    if (!begun() && Faults.outage(failed).isEmpty()) {
       Faults.log(failed);
     }
+  }
+
+  void failed(@Observes FailedExecution scheduled) {
+    log(scheduled.getException());
   }
 }

@@ -144,7 +144,10 @@ public class Sweep {
           .map(subject -> records.inTurn(subject, () -> raise(planId, now)))
           .orElse(0);
     } catch (RuntimeException e) {
-      LOG.errorf(e, "The daily sweep could not look at CarePlan/%s.", planId);
+      LOG.warnf("The daily sweep could not look at CarePlan/%s.", planId);
+      if (Faults.outage(e).isEmpty()) {
+        Faults.log(e);
+      }
       return 0;
     }
   }

@@ -22,6 +22,7 @@ import org.tidemark.clinic.Clinics;
 import org.tidemark.store.AuditEntry;
 import org.tidemark.store.AuditStore;
 import org.tidemark.store.LostRace;
+import org.tidemark.store.Outage;
 
 /**
  * Keeps what requests did, in a trail for each clinic.
@@ -185,7 +186,10 @@ public class AuditTrail {
     try {
       work.run();
     } catch (RuntimeException e) {
-      LOG.errorf("the audit trail cannot be written: %s", e.getClass().getName());
+      LOG.logf(
+          Outage.isOutage(e) ? Logger.Level.WARN : Logger.Level.ERROR,
+          "the audit trail cannot be written: %s",
+          e.getClass().getName());
     }
   }
 
