@@ -81,18 +81,20 @@ public class Dividing {
 
   private void forget() {
     attempt(
-        () -> {
-          QuarkusTransaction.requiringNew()
-              .run(() -> store.ended(clock.millis()).forEach(store::drop));
-          return true;
-        });
+        () ->
+            stopping.unlessBegun(
+                () -> {
+                  QuarkusTransaction.requiringNew()
+                      .run(() -> store.ended(clock.millis()).forEach(store::drop));
+                  return true;
+                }));
   }
 
   /** Divides one export, and says whether there was one. */
   private boolean next() {
     return attempt(
         () -> {
-          Optional<Job> next = stopping.begun() ? Optional.empty() : claim();
+          Optional<Job> next = stopping.claim(this::claim);
           next.ifPresent(this::divide);
           return next.isPresent();
         });

@@ -2,21 +2,24 @@ package org.tidemark.application;
 
 import io.quarkus.runtime.ShutdownEvent;
 import io.quarkus.scheduler.FailedExecution;
-import jakarta.enterprise.context.ApplicationScoped;
 import jakarta.enterprise.event.Observes;
+import jakarta.inject.Singleton;
 import java.time.Duration;
+import java.util.Optional;
 import java.util.concurrent.CountDownLatch;
 import java.util.concurrent.TimeUnit;
 import java.util.concurrent.locks.ReadWriteLock;
 import java.util.concurrent.locks.ReentrantReadWriteLock;
 import java.util.function.BooleanSupplier;
+import java.util.function.Supplier;
 
 /**
  * Whether the service stops. Work that the clock asks for begins nothing more then, and the stop
  * waits for the piece that is in work; what is left is taken up by another instance or after the
- * next start.
+ * next start. It is asked to the very end, when the container has forgotten its beans and would
+ * make a new one for a proxy: so it has none.
  */
-@ApplicationScoped
+@Singleton
 public class Stopping {
   /** How long a stop waits for pieces that are in work, seconds: a paper takes one at the most. */
   private static final long PATIENCE_SECONDS = 10;
@@ -42,9 +45,20 @@ public class Stopping {
    * @return whether it was done and more may be left
    */
   public boolean unlessBegun(BooleanSupplier piece) {
+    return claim(() -> Optional.of(piece.getAsBoolean())).orElse(false);
+  }
+
+  /**
+   * Takes up a piece of work unless the service stops.
+   *
+   * @param <T> the piece of work
+   * @param claim asks the database for one
+   * @return what is to be done, if anything
+   */
+  public <T> Optional<T> claim(Supplier<Optional<T>> claim) {
     inWork.readLock().lock();
     try {
-      return !begun() && piece.getAsBoolean();
+      return begun() ? Optional.empty() : claim.get();
     } finally {
       inWork.readLock().unlock();
     }

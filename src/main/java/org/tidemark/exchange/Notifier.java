@@ -108,7 +108,7 @@ public class Notifier {
   /** Sends one thing, and says whether there was one. */
   private boolean next() {
     try {
-      Optional<Sending> next = stopping.begun() ? Optional.empty() : notifications.next();
+      Optional<Sending> next = stopping.claim(notifications::next);
       next.ifPresent(this::send);
       return next.isPresent();
     } catch (RuntimeException failed) {

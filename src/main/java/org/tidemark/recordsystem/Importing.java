@@ -101,7 +101,7 @@ public class Importing {
       every = "{tidemark.import.every}",
       concurrentExecution = Scheduled.ConcurrentExecution.SKIP)
   public void work() {
-    clinics.each(() -> attempt(this::forget));
+    clinics.each(() -> attempt(() -> stopping.unlessBegun(this::forget)));
     clinics.inTurns(() -> attempt(this::next));
   }
 
@@ -125,10 +125,10 @@ public class Importing {
   private boolean next() {
     long now = clock.millis();
     Optional<Job> next =
-        stopping.begun()
-            ? Optional.empty()
-            : QuarkusTransaction.requiringNew()
-                .call(() -> store.claim(now, now + LEASE.toMillis()));
+        stopping.claim(
+            () ->
+                QuarkusTransaction.requiringNew()
+                    .call(() -> store.claim(now, now + LEASE.toMillis())));
     next.ifPresent(this::carryOut);
     return next.isPresent();
   }

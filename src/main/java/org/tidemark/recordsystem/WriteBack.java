@@ -104,12 +104,14 @@ public class WriteBack {
   /** Writes one plan, and says whether there was one. */
   private boolean next(RecordSystem system) {
     long now = clock.millis();
-    if (stopping.begun() || resting.getOrDefault(system.source(), 0L) > now) {
+    if (resting.getOrDefault(system.source(), 0L) > now) {
       return false;
     }
     Optional<Claimed> claimed =
-        QuarkusTransaction.requiringNew()
-            .call(() -> store.claim(system.source(), now, now + lease.toMillis()));
+        stopping.claim(
+            () ->
+                QuarkusTransaction.requiringNew()
+                    .call(() -> store.claim(system.source(), now, now + lease.toMillis())));
     claimed.ifPresent(plan -> write(system, plan));
     return claimed.isPresent();
   }

@@ -1,14 +1,20 @@
 package org.tidemark.application;
 
+import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
+import io.quarkus.runtime.ShutdownEvent;
 import io.quarkus.scheduler.Scheduler;
 import io.quarkus.test.junit.QuarkusTest;
 import jakarta.inject.Inject;
 import java.sql.SQLException;
 import java.util.List;
+import java.util.Optional;
+import java.util.concurrent.CompletableFuture;
 import java.util.concurrent.CopyOnWriteArrayList;
+import java.util.concurrent.CountDownLatch;
+import java.util.concurrent.atomic.AtomicBoolean;
 import java.util.logging.Handler;
 import java.util.logging.LogRecord;
 import java.util.logging.Logger;
@@ -87,5 +93,54 @@ class StoppingTest {
     String line = logged(new SQLException(NAME, "08006"));
     assertTrue(line.startsWith("WARN " + Faults.class.getName() + " the database does not"), line);
     assertFalse(line.contains(NAME), line);
+  }
+
+  @Test
+  void theStopWaitsForWhatIsTakenUpAndNothingMoreIs() throws Exception {
+    Stopping stopping = new Stopping();
+    CountDownLatch taken = new CountDownLatch(1);
+    CountDownLatch asked = new CountDownLatch(1);
+    AtomicBoolean done = new AtomicBoolean();
+    CompletableFuture<Optional<String>> claim =
+        CompletableFuture.supplyAsync(
+            () ->
+                stopping.claim(
+                    () -> {
+                      taken.countDown();
+                      await(asked);
+                      done.set(true);
+                      return Optional.of("work");
+                    }));
+    taken.await();
+    CompletableFuture<Boolean> waited =
+        CompletableFuture.supplyAsync(
+            () -> {
+              begin(stopping);
+              return done.get();
+            });
+    while (!stopping.begun()) {
+      Thread.sleep(1);
+    }
+    assertFalse(waited.isDone());
+    asked.countDown();
+    assertEquals(Optional.of("work"), claim.get());
+    assertTrue(waited.get());
+    assertEquals(Optional.empty(), stopping.claim(() -> Optional.of("more")));
+  }
+
+  private static void await(CountDownLatch latch) {
+    try {
+      latch.await();
+    } catch (InterruptedException e) {
+      throw new IllegalStateException(e);
+    }
+  }
+
+  private static void begin(Stopping stopping) {
+    try {
+      stopping.begin(new ShutdownEvent());
+    } catch (InterruptedException e) {
+      throw new IllegalStateException(e);
+    }
   }
 }
