@@ -43,19 +43,32 @@ export async function done(page, act) {
   await page.waitForFunction(() => document.querySelector('#done').textContent.trim() !== '');
 }
 
-export async function accessible(path, options) {
-  const page = await open(path, { bypassCSP: true, ...options });
-  await page.evaluate(axe);
+/** What a page is looked at with besides a wide window and light colours. */
+const NARROW_AND_DARK = { viewport: { width: 320, height: 800 }, colorScheme: 'dark' };
+
+async function look(page, { viewport, colorScheme }) {
+  await page.setViewportSize(viewport);
+  await page.emulateMedia({ colorScheme });
+}
+
+async function violations(page) {
   const found = await page.evaluate(
     (values) => globalThis.axe.run({ runOnly: { type: 'tag', values } }),
     WCAG,
   );
-  const violations = found.violations.map(
+  assert.ok(found.passes.length > 5, `${page.url()}: hardly anything was checked`);
+  return found.violations.map(
     (violation) =>
       `${violation.id}: ${violation.help}: ${violation.nodes.map((node) => node.html).join(' | ')}`,
   );
-  assert.deepEqual(violations, [], path);
-  assert.ok(found.passes.length > 5, `${path}: hardly anything was checked`);
+}
+
+export async function accessible(path, options) {
+  const page = await open(path, { bypassCSP: true, ...options });
+  await page.evaluate(axe);
+  assert.deepEqual(await violations(page), [], path);
+  await look(page, NARROW_AND_DARK);
+  assert.deepEqual(await violations(page), [], `${path}, narrow and dark`);
   await close(page);
 }
 
@@ -91,19 +104,16 @@ function misplaced() {
 }
 
 export async function photographed(name, path, options = {}) {
+  const page = await open(path, options);
   for (const width of WIDTHS) {
     for (const colorScheme of width === 400 ? ['light', 'dark'] : ['light']) {
-      const page = await open(path, {
-        viewport: { width, height: 900 }, colorScheme, ...options,
-      });
+      await look(page, { viewport: { width, height: 900 }, colorScheme });
       assert.deepEqual(await page.evaluate(misplaced), [], `${path} at ${width}`);
       await page.screenshot({
         path: join(folder, `${name}-${width}-${colorScheme}.png`), fullPage: true,
       });
-      await close(page);
     }
   }
-  const page = await open(path, options);
   await page.emulateMedia({ media: 'print' });
   await page.pdf({ path: join(folder, `${name}.pdf`), format: 'A4' });
   await close(page);

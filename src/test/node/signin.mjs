@@ -63,7 +63,6 @@ try {
       await issuerDoes(as);
       await holds(`${name} is accessible and fits its window, ${locale}`, async () => {
         await accessible(path, { locale });
-        await accessible(path, { locale, colorScheme: 'dark', viewport: { width: 320, height: 800 } });
         await photographed(`signin-${name}-${locale.slice(0, 2)}`, path, { locale });
       });
     }

@@ -7,13 +7,13 @@ import org.junit.platform.suite.api.SelectPackages;
 import org.junit.platform.suite.api.Suite;
 
 /**
- * All tests but {@link CoreTests} and those of the packaged service: in one process, as many share
- * a running service.
+ * All tests but {@link CoreTests}, {@link BrowserTests} and those of the packaged service: in one
+ * process, as many share a running service.
  */
 @Suite
 @SelectPackages("org.tidemark")
 @IncludeClassNamePatterns(".*Test")
-@ExcludeClassNamePatterns({".*FuzzTest", CoreTests.NAMES})
+@ExcludeClassNamePatterns({".*FuzzTest", CoreTests.NAMES, BrowserTests.NAMES})
 class ServiceTests {
   private ServiceTests() {}
 

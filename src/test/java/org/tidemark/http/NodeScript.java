@@ -43,7 +43,11 @@ final class NodeScript {
     Path printed = PAGES.resolve(script + ".txt");
     List<String> command =
         new ArrayList<>(
-            List.of("node", script, "http://localhost:8081", PAGES.toAbsolutePath().toString()));
+            List.of(
+                "node",
+                script,
+                "http://localhost:" + PlanPerson.PORT,
+                PAGES.toAbsolutePath().toString()));
     command.addAll(List.of(more));
     ProcessBuilder pages = new ProcessBuilder(command);
     pages.environment().put("BROWSER_PATH", browser.get().toString());
