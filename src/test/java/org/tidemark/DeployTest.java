@@ -36,6 +36,7 @@ import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 import org.eclipse.microprofile.config.ConfigProvider;
 import org.junit.jupiter.api.Test;
+import org.tidemark.application.Stopping;
 
 /** What is in {@code deploy} fits the service and itself. */
 @QuarkusTest
@@ -232,7 +233,8 @@ class DeployTest {
     long stop =
         Long.parseLong(container.getLifecycle().getPreStop().getExec().getCommand().get(1))
             + seconds(settings.get("QUARKUS_SHUTDOWN_DELAY"))
-            + seconds(settings.get("QUARKUS_SHUTDOWN_TIMEOUT"));
+            + seconds(settings.get("QUARKUS_SHUTDOWN_TIMEOUT"))
+            + Stopping.PATIENCE_SECONDS;
     assertTrue(pod.getTerminationGracePeriodSeconds() > stop, "it would be killed before its end");
     Probe ready = container.getReadinessProbe();
     assertTrue(

@@ -22,7 +22,7 @@ import java.util.function.Supplier;
 @Singleton
 public class Stopping {
   /** How long a stop waits for pieces that are in work, seconds: a paper takes one at the most. */
-  private static final long PATIENCE_SECONDS = 10;
+  public static final long PATIENCE_SECONDS = 10;
 
   private final ReadWriteLock inWork = new ReentrantReadWriteLock();
   private final CountDownLatch stop = new CountDownLatch(1);
