@@ -115,8 +115,10 @@ public class Pulling {
         QuarkusTransaction.requiringNew().run(() -> store.begin(source, from));
       }
       boolean mine =
-          QuarkusTransaction.requiringNew()
-              .call(() -> store.claim(source, now, now + LEASE.toMillis()));
+          stopping.unlessBegun(
+              () ->
+                  QuarkusTransaction.requiringNew()
+                      .call(() -> store.claim(source, now, now + LEASE.toMillis())));
       if (mine) {
         new Round(system).run();
         release(source, 0, "");
